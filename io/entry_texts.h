@@ -53,7 +53,7 @@ double up_number_si_difference(up_number number, double shown);
 /* Whole numbers only (teeth, starts, poles)? */
 int up_number_is_whole(up_number number);
 
-/* For people: "3.6 kg", and "3.60 ±0.10 kg" with the value rounded to the second digit of the tolerance; "10" for a
+/* For people: "3.6 kg", and "3.60 kg ±0.10" with both rounded to the second digit of the tolerance; "10" for a
  * count; "unknown" for an absent value. A spread of 0 or NaN is left out. Returns out. */
 char *up_show_number(up_number number, double si, char *out, size_t size);
 char *up_show_interval(up_number number, double si, double spread_si, char *out, size_t size);

@@ -10,6 +10,7 @@
     X(TEXT_BROKEN, "text-broken", "the text is not plain UTF-8 or not YAML")             \
     X(NOT_SUPPORTED, "not-supported", "YAML that a door sheet does not use")             \
     X(WRONG_SHAPE, "wrong-shape", "a mapping, list or text stands where another belongs") \
+    X(MISSING, "missing", "something every sheet needs is not there")                    \
     X(DUPLICATE, "duplicate", "an entry is given twice")                                 \
     X(UNKNOWN_ENTRY, "unknown-entry", "no entry has this name")                          \
     X(UNKNOWN_WORD, "unknown-word", "the word is none of those allowed")                 \
