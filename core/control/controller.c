@@ -1,0 +1,200 @@
+#include "core/control/controller.h"
+
+void up_controller_start(up_controller *controller, int32_t opening, bool position_lost, bool limit_closed) {
+    *controller = (up_controller){.duty = UP_DUTY_REST,
+                                  .drive = UP_DRIVE_BRAKE,
+                                  .position_known = !position_lost,
+                                  .limit_closed = limit_closed,
+                                  .opening = position_lost ? 0 : opening,
+                                  .counting = -1};
+    up_detector_start(&controller->detector, 0);
+}
+
+/* ---- edges --------------------------------------------------------------------------------------------------- */
+
+static bool may_reverse_here(const up_controller *controller, const up_control_settings *settings) {
+    return !controller->position_known || controller->opening > settings->end_zone_edges;
+}
+
+void up_controller_edge(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
+                        uint32_t supply_mv, int32_t direction) {
+    controller->opening += settings->two_channels ? direction : controller->counting;
+    controller->watch_us = now_us;
+    if (controller->duty != UP_DUTY_RAISE) {
+        return;
+    }
+    const int32_t place = controller->position_known ? controller->opening : settings->stroke_edges / 2;
+    if (up_detector_edge(&controller->detector, &settings->detector, now_us, supply_mv, place) &&
+        may_reverse_here(controller, settings)) {
+        controller->pinch_seen = true;
+    }
+}
+
+/* ---- what a tick can do --------------------------------------------------------------------------------------- */
+
+static void drive(up_controller *controller, up_drive wanted, uint32_t now_us) {
+    controller->drive = wanted;
+    controller->watch_us = now_us;
+    if (wanted == UP_DRIVE_RAISE) {
+        controller->counting = -1;
+    } else if (wanted == UP_DRIVE_LOWER) {
+        controller->counting = 1;
+    }
+}
+
+static unsigned rest(up_controller *controller, uint32_t now_us) {
+    drive(controller, UP_DRIVE_BRAKE, now_us);
+    controller->duty = UP_DUTY_REST;
+    controller->touch = false;
+    controller->pinch_seen = false;
+    return UP_TOLD_REST;
+}
+
+static unsigned begin_raise(up_controller *controller, const up_control_settings *settings, bool touch,
+                            uint32_t now_us) {
+    const bool worn_out = settings->reversals_allowed > 0 && controller->reversals >= settings->reversals_allowed;
+    const bool refused = touch && (!controller->position_known || worn_out);
+    controller->touch = touch && !refused;
+    controller->duty = UP_DUTY_RAISE;
+    controller->pinch_seen = false;
+    drive(controller, UP_DRIVE_RAISE, now_us);
+    up_detector_start(&controller->detector, now_us);
+    return refused ? UP_TOLD_TOUCH_REFUSED : 0;
+}
+
+static void begin_lower(up_controller *controller, bool touch, uint32_t now_us) {
+    controller->touch = touch;
+    controller->duty = UP_DUTY_LOWER;
+    drive(controller, UP_DRIVE_LOWER, now_us);
+}
+
+static unsigned reverse(up_controller *controller, uint32_t now_us) {
+    drive(controller, UP_DRIVE_BRAKE, now_us);
+    controller->duty = UP_DUTY_PAUSE;
+    controller->pause_us = now_us;
+    controller->reversed_at = controller->opening;
+    controller->pinch_seen = false;
+    controller->touch = false;
+    controller->reversals++;
+    return UP_TOLD_REVERSAL;
+}
+
+static unsigned top_found(up_controller *controller, uint32_t now_us) {
+    controller->opening = 0;
+    controller->position_known = true;
+    controller->reversals = 0;
+    return UP_TOLD_TOP | rest(controller, now_us);
+}
+
+/* No edge for the stall time while the bridge drives. */
+static bool stalled(const up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    return now_us - controller->watch_us >= settings->stall_us;
+}
+
+static unsigned raise_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    if (controller->pinch_seen) {
+        return UP_TOLD_PINCH | reverse(controller, now_us);
+    }
+    if (stalled(controller, settings, now_us)) {
+        const bool near_top = controller->position_known && controller->opening <= settings->top_band_edges;
+        return UP_TOLD_STALL | (near_top ? top_found(controller, now_us) : reverse(controller, now_us));
+    }
+    return 0;
+}
+
+static unsigned lower_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    const bool far_enough =
+        controller->duty == UP_DUTY_BACK_OFF && controller->opening - controller->reversed_at >= settings->reverse_edges;
+    if (far_enough) {
+        return rest(controller, now_us);
+    }
+    if (stalled(controller, settings, now_us)) {
+        return UP_TOLD_STALL | UP_TOLD_BOTTOM | rest(controller, now_us);
+    }
+    return 0;
+}
+
+static unsigned duty_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    switch (controller->duty) {
+    case UP_DUTY_RAISE:
+        return raise_tick(controller, settings, now_us);
+    case UP_DUTY_PAUSE:
+        if (now_us - controller->pause_us >= settings->reverse_pause_us) {
+            controller->duty = UP_DUTY_BACK_OFF;
+            drive(controller, UP_DRIVE_LOWER, now_us);
+        }
+        return 0;
+    case UP_DUTY_BACK_OFF:
+    case UP_DUTY_LOWER:
+        return lower_tick(controller, settings, now_us);
+    case UP_DUTY_REST:
+        break;
+    }
+    return 0;
+}
+
+/* ---- inputs ---------------------------------------------------------------------------------------------------- */
+
+/* True when a new hand position has been there for the debounce time. */
+static bool hand_changed(up_controller *controller, const up_control_settings *settings, int hand) {
+    controller->hand_same = hand == controller->hand_raw ? controller->hand_same + 1 : 1;
+    controller->hand_raw = hand;
+    if (hand == controller->hand || controller->hand_same < settings->debounce_ticks) {
+        return false;
+    }
+    controller->hand = hand;
+    return true;
+}
+
+/* Where the position was lost, the limit contact gives it back while raising. */
+static void read_limit(up_controller *controller, const up_control_settings *settings, bool limit_closed) {
+    controller->limit_differs = limit_closed != controller->limit_closed ? controller->limit_differs + 1 : 0;
+    if (controller->limit_differs < settings->debounce_ticks) {
+        return;
+    }
+    controller->limit_closed = limit_closed;
+    controller->limit_differs = 0;
+    if (!limit_closed && !controller->position_known && controller->duty == UP_DUTY_RAISE) {
+        controller->opening = settings->limit_edges;
+        controller->position_known = true;
+    }
+}
+
+static unsigned obey_hand(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    const bool reversing = controller->duty == UP_DUTY_PAUSE || controller->duty == UP_DUTY_BACK_OFF;
+    if (reversing) {
+        return 0; /* what was in the way comes free first */
+    }
+    if (controller->hand == UP_HAND_FREE) {
+        const bool runs_held = controller->duty != UP_DUTY_REST && !controller->touch;
+        return runs_held ? UP_TOLD_RELEASED | rest(controller, now_us) : 0;
+    }
+    if (controller->duty != UP_DUTY_REST) {
+        return UP_TOLD_RELEASED | rest(controller, now_us); /* any press stops a window that runs */
+    }
+    switch (controller->hand) {
+    case UP_HAND_RAISE:
+        return begin_raise(controller, settings, false, now_us);
+    case UP_HAND_RAISE_TOUCH:
+        return begin_raise(controller, settings, true, now_us);
+    case UP_HAND_LOWER:
+        begin_lower(controller, false, now_us);
+        return 0;
+    default:
+        begin_lower(controller, true, now_us);
+        return 0;
+    }
+}
+
+unsigned up_controller_tick(up_controller *controller, const up_control_settings *settings,
+                            const up_control_inputs *inputs) {
+    if (!inputs->powered) {
+        return controller->duty == UP_DUTY_REST ? 0 : rest(controller, inputs->now_us);
+    }
+    read_limit(controller, settings, inputs->limit_closed);
+    const unsigned told = duty_tick(controller, settings, inputs->now_us);
+    if (hand_changed(controller, settings, inputs->hand)) {
+        return told | obey_hand(controller, settings, inputs->now_us);
+    }
+    return told;
+}
