@@ -90,14 +90,16 @@ void up_facts_from_run(const up_values *door, const up_run_options *options, con
 /* How a figure of a rule is known. */
 typedef enum up_source { UP_SOURCE_READ, UP_SOURCE_MEMORY } up_source;
 
-/* A number of a rule; each stands once, here, with its paragraph and mark. */
+#define UP_FROM_MEMORY "from memory, check the official text"
+
+/* A number, or a sentence without one, of a rule; each stands once in the rule's file, with paragraph and mark. */
 typedef struct up_rule_number {
     const char *name;
-    double value;          /* SI                                                          */
-    const char *unit;      /* SI unit                                                     */
+    double value;          /* SI; NaN: a sentence without a number                        */
+    const char *unit;      /* SI unit; "" without a number                                */
     const char *paragraph;
     up_source source;
-    const char *where;     /* public page where it was read; "" when from memory          */
+    const char *mark;      /* "read in ..." and the page, or UP_FROM_MEMORY               */
 } up_rule_number;
 
 typedef enum up_verdict_result {
@@ -115,6 +117,7 @@ typedef struct up_verdict {
     const char *title;     /* what was judged, in a few words                              */
     up_verdict_result result;
     int required;          /* 0: the rule does not ask this of the closing, judged as if it did   */
+    int of_closing;        /* 1: about this closing; 0: about the equipment, the switch say       */
     double figure, limit;  /* in `unit`; NaN: this verdict has no number                   */
     double margin;         /* in `unit`, positive on the good side; NaN: no number         */
     const char *unit;      /* SI; "" without number                                        */
@@ -141,7 +144,8 @@ typedef struct up_rule {
 
 struct up_clause {
     const char *paragraph, *title;
-    /* Fills everything but rule, title and mark; paragraph and required come preset and may be changed. */
+    int of_closing; /* see up_verdict */
+    /* Comes preset: rule, title, paragraph, required 1, cannot be judged, no number, read. Changes what differs. */
     void (*judge)(const up_facts *facts, up_verdict *verdict);
 };
 
@@ -155,8 +159,9 @@ typedef struct up_judgement {
     const up_rule *rule;
     int count;                     /* = rule->clause_count                                                   */
     up_verdict verdict[UP_VERDICTS_MAX];
-    up_verdict_result overall;     /* failed: a required verdict failed; passed: none failed and one passed;
-                                      unknown: none failed or passed, but one lacks a fact; else not applicable */
+    /* Of all required verdicts: failed when one failed; else cannot be judged when one lacks a fact; else passed when
+     * one passed; else not applicable. `closing` looks only at those about this closing. */
+    up_verdict_result overall, closing;
     int unknown;                   /* required verdicts that lack a fact                                     */
     const char *statement;         /* what this is, and what it is not; to be shown with every result        */
 } up_judgement;
