@@ -27,16 +27,6 @@ static const up_entry_ref entry_order[UP_ENTRY_COUNT] = {
 #include "core/door/entries.def"
 };
 
-/* Typical value and its spread as listed, to tell whole counts from counts that may have a fraction. */
-static const struct {
-    double fallback, spread;
-} listed[UP_NUMBER_COUNT] = {
-#define UP_NUMBER(id, key, unit, per_si, fallback, spread, low, high, families, source, how) {fallback, spread},
-#define UP_CHOICE(id, ...)
-#define UP_FAMILY_FALLBACK(id, ...)
-#include "core/door/entries.def"
-};
-
 const up_entry_text *up_entry_text_of_number(up_number number) {
     return &number_texts[number];
 }
@@ -141,6 +131,6 @@ double up_number_si_difference(up_number number, double shown) {
 }
 
 int up_number_is_whole(up_number number) {
-    return strcmp(number_texts[number].unit, "count") == 0 && listed[number].spread == 0 &&
-           !up_is_absent(listed[number].fallback);
+    /* What is counted on the assembled door may have a fraction: five turns and a half. */
+    return strcmp(number_texts[number].unit, "count") == 0 && strncmp(number_texts[number].key, "measured.", 9) != 0;
 }

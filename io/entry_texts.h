@@ -19,7 +19,7 @@ typedef struct up_choice_text {
     const char *key;   /* "regulator.family" */
     const char *words; /* "single-arm|crossed-arms|cable|rack" */
     const char *how;
-    int families;      /* bits UP_FOR_... that use it */
+    int families; /* bits UP_FOR_... that use it */
 } up_choice_text;
 
 const up_entry_text *up_entry_text_of_number(up_number number);

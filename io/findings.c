@@ -5,18 +5,18 @@
 
 static const struct {
     const char *word, *text;
-} finding_rows[UP_FINDING_COUNT] = {
+} finding_rows[UP_FOUND_COUNT] = {
 #define UP_FINDING_ROW(id, word, text) {word, text},
     UP_FINDING_LIST(UP_FINDING_ROW)
 #undef UP_FINDING_ROW
 };
 
 const char *up_finding_word(up_finding_code code) {
-    return (int)code >= 0 && code < UP_FINDING_COUNT ? finding_rows[code].word : "unknown";
+    return (int)code >= 0 && code < UP_FOUND_COUNT ? finding_rows[code].word : "unknown";
 }
 
 const char *up_finding_text(up_finding_code code) {
-    return (int)code >= 0 && code < UP_FINDING_COUNT ? finding_rows[code].text : "unknown finding";
+    return (int)code >= 0 && code < UP_FOUND_COUNT ? finding_rows[code].text : "unknown finding";
 }
 
 /* A copy that is safe on a terminal: whatever a file holds, no control character reaches the screen. */
@@ -85,14 +85,8 @@ void up_findings_add(up_findings *findings, up_finding_code code, up_severity se
         findings->out_of_memory = 1;
         return;
     }
-    up_finding new_one = {code,
-                          severity,
-                          line,
-                          column,
-                          copy_shown(entry),
-                          copy_shown(found),
-                          copy_shown(expected),
-                          copy_shown(mend)};
+    up_finding new_one = {
+        code, severity, line, column, copy_shown(entry), copy_shown(found), copy_shown(expected), copy_shown(mend)};
     if (new_one.entry == NULL || new_one.found == NULL || new_one.expected == NULL || new_one.mend == NULL) {
         free_finding(&new_one);
         findings->out_of_memory = 1;

@@ -18,15 +18,15 @@ typedef struct up_place {
 } up_place;
 
 typedef struct up_sheet {
-    up_known known;   /* values SI, spreads SI, marks; what the file left out is the family's typical value, ASSUMED */
+    up_known known; /* values SI, spreads SI, marks; what the file left out is the family's typical value, ASSUMED */
     up_place number_place[UP_NUMBER_COUNT]; /* where the value stands; line 0: the file left it out                 */
     up_place choice_place[UP_CHOICE_COUNT];
-    up_place drag_place;                    /* of seal.drag_points                                                  */
-    up_mark drag_mark;                      /* ASSUMED when left out                                                */
-    char *path;                             /* as given; "stdin" for "-"; never NULL                                */
-    char *title;                            /* never NULL; "" when there is none                                    */
-    char *notes;                            /* never NULL; several notes are joined by line ends                    */
-    char *number_note[UP_NUMBER_COUNT];     /* of the long form; NULL: none                                         */
+    up_place drag_place;                /* of seal.drag_points                                                  */
+    up_mark drag_mark;                  /* ASSUMED when left out                                                */
+    char *path;                         /* as given; "stdin" for "-"; never NULL                                */
+    char *title;                        /* never NULL; "" when there is none                                    */
+    char *notes;                        /* never NULL; several notes are joined by line ends                    */
+    char *number_note[UP_NUMBER_COUNT]; /* of the long form; NULL: none                                         */
     char *choice_note[UP_CHOICE_COUNT];
 } up_sheet;
 

@@ -7,8 +7,8 @@
 #include <sys/stat.h>
 
 static int unreadable(up_findings *findings, const char *found, const char *mend) {
-    up_findings_add(findings, UP_FINDING_FILE_UNREADABLE, UP_SEVERITY_ERROR, 0, 0, "", found,
-                    "a door sheet: a text file", mend);
+    up_findings_add(findings, UP_FOUND_FILE_UNREADABLE, UP_SEVERITY_ERROR, 0, 0, "", found, "a door sheet: a text file",
+                    mend);
     return 2;
 }
 
@@ -56,7 +56,8 @@ int up_text_read_file(const char *path, size_t limit, char **text, size_t *size,
     FILE *file = fopen(path, "rb");
     struct stat what;
     if (file == NULL) {
-        return unreadable(findings, strerror(errno), "look at the name; `upstop new --family F` writes a sheet to start from");
+        return unreadable(findings, strerror(errno),
+                          "look at the name; `upstop new --family F` writes a sheet to start from");
     }
     int status;
     if (fstat(fileno(file), &what) == 0 && S_ISDIR(what.st_mode)) {
@@ -71,7 +72,12 @@ int up_text_read_file(const char *path, size_t limit, char **text, size_t *size,
 /* Length of the UTF-8 character at text, 0 when it is none (too long a form, surrogate, past the end). */
 static size_t character_length(const unsigned char *text, size_t left) {
     static const unsigned long lowest[5] = {0, 0, 0x80, 0x800, 0x10000};
-    size_t length = text[0] < 0x80 ? 1 : text[0] < 0xc0 ? 0 : text[0] < 0xe0 ? 2 : text[0] < 0xf0 ? 3 : text[0] < 0xf8 ? 4 : 0;
+    size_t length = text[0] < 0x80   ? 1
+                    : text[0] < 0xc0 ? 0
+                    : text[0] < 0xe0 ? 2
+                    : text[0] < 0xf0 ? 3
+                    : text[0] < 0xf8 ? 4
+                                     : 0;
     if (length <= 1) {
         return length;
     }
@@ -101,7 +107,7 @@ static void report_byte(unsigned char c, int line, int column, up_findings *find
     } else {
         snprintf(found, sizeof found, "the byte 0x%02x, which is not UTF-8", c);
     }
-    up_findings_add(findings, UP_FINDING_TEXT_BROKEN, UP_SEVERITY_ERROR, line, column, "", found, "plain UTF-8 text",
+    up_findings_add(findings, UP_FOUND_TEXT_BROKEN, UP_SEVERITY_ERROR, line, column, "", found, "plain UTF-8 text",
                     "save the file as UTF-8 from your editor (write +/- where ± makes trouble)");
 }
 
@@ -109,8 +115,8 @@ int up_text_is_clean(const char *text, size_t size, size_t *skip, up_findings *f
     const unsigned char *bytes = (const unsigned char *)text;
     *skip = size >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
     if (size >= 2 && (memcmp(text, "\xff\xfe", 2) == 0 || memcmp(text, "\xfe\xff", 2) == 0)) {
-        up_findings_add(findings, UP_FINDING_TEXT_BROKEN, UP_SEVERITY_ERROR, 1, 1, "", "UTF-16 text",
-                        "plain UTF-8 text", "save the file as UTF-8 from your editor");
+        up_findings_add(findings, UP_FOUND_TEXT_BROKEN, UP_SEVERITY_ERROR, 1, 1, "", "UTF-16 text", "plain UTF-8 text",
+                        "save the file as UTF-8 from your editor");
         return 0;
     }
     int line = 1, column = 1;

@@ -44,7 +44,7 @@ void up_tree_free(up_tree *tree) {
 }
 
 static void refuse(builder *b, up_place place, const char *found, const char *expected, const char *mend) {
-    up_findings_add(b->findings, UP_FINDING_NOT_SUPPORTED, UP_SEVERITY_ERROR, place.line, place.column, "", found,
+    up_findings_add(b->findings, UP_FOUND_NOT_SUPPORTED, UP_SEVERITY_ERROR, place.line, place.column, "", found,
                     expected, mend);
 }
 
@@ -219,10 +219,11 @@ static void report_syntax(struct fy_diag *diag, up_findings *findings) {
     struct fy_diag_error *error = fy_diag_errors_iterate(diag, &previous);
     int line = error != NULL && error->line > 0 ? error->line : 0;
     int column = error != NULL && error->column > 0 ? error->column : 0;
-    up_findings_add(findings, UP_FINDING_TEXT_BROKEN, UP_SEVERITY_ERROR, line, column, "",
-                    error != NULL && error->msg != NULL ? error->msg : "text that is not YAML",
-                    "sections with entries indented under them, `name: value`",
-                    "look at the colon, the indent (blanks, no tabs), brackets and quotes in this line and the one above");
+    up_findings_add(
+        findings, UP_FOUND_TEXT_BROKEN, UP_SEVERITY_ERROR, line, column, "",
+        error != NULL && error->msg != NULL ? error->msg : "text that is not YAML",
+        "sections with entries indented under them, `name: value`",
+        "look at the colon, the indent (blanks, no tabs), brackets and quotes in this line and the one above");
 }
 
 static void read_events(builder *b, struct fy_parser *parser, struct fy_diag *diag) {

@@ -12,9 +12,9 @@ typedef enum up_node_kind { UP_NODE_TEXT, UP_NODE_LIST, UP_NODE_MAP } up_node_ki
 typedef struct up_node {
     up_node_kind kind;
     up_place place;
-    char *text;            /* TEXT: terminated, without NUL inside; "" for nothing at all */
-    int quoted;            /* TEXT: 1 when written with quotes or as a block              */
-    char *key;             /* of a map's member; NULL elsewhere                           */
+    char *text; /* TEXT: terminated, without NUL inside; "" for nothing at all */
+    int quoted; /* TEXT: 1 when written with quotes or as a block              */
+    char *key;  /* of a map's member; NULL elsewhere                           */
     up_place key_place;
     struct up_node *first; /* LIST, MAP: members in the order of the file                 */
     struct up_node *last;
@@ -22,9 +22,9 @@ typedef struct up_node {
 } up_node;
 
 typedef struct up_tree {
-    up_node *root;       /* NULL: nothing was written                                  */
-    void *blocks;        /* owns everything; free with up_tree_free                    */
-    int complete;        /* 0: the text broke off, the tree holds what came before it  */
+    up_node *root; /* NULL: nothing was written                                  */
+    void *blocks;  /* owns everything; free with up_tree_free                    */
+    int complete;  /* 0: the text broke off, the tree holds what came before it  */
     int out_of_memory;
 } up_tree;
 

@@ -12,19 +12,20 @@
 enum { UNIT_LENGTH_MAX = 64 };
 
 /* Words that only say what is counted: five teeth are five. */
-static const char *const counted_things[] = {"count",  "teeth", "tooth",    "turns",  "turn",  "pulses", "pulse",
-                                             "starts", "start", "segments", "bars",   "poles", "magnets", "planets",
-                                             "edges",  "revolutions", "rev", "times"};
+static const char *const counted_things[] = {"count",   "teeth",   "tooth", "turns",       "turn", "pulses",
+                                             "pulse",   "starts",  "start", "segments",    "bars", "poles",
+                                             "magnets", "planets", "edges", "revolutions", "rev",  "times"};
 
 /* Spellings of the bench which the units library does not know, or knows as something else (its oz is of volume). */
 static const struct {
     const char *ours, *theirs;
 } spellings[] = {
-    {"deg", "arc_degree"}, {"degs", "arc_degree"}, {"Nm", "N.m"},  {"Nmm", "N.mm"},   {"Ncm", "N.cm"},
-    {"mNm", "mN.m"},       {"kgf", "kgf"},         {"oz", "avoirdupois_ounce"},       {"ozf", "ounce_force"},
-    {"rev", "revolution"}, {"revs", "revolution"}, {"turn", "revolution"},            {"turns", "revolution"},
-    {"Ohm", "ohm"},        {"Ohms", "ohm"},        {"ohms", "ohm"}, {"mOhm", "mohm"}, {"mohms", "mohm"},
-    {"min", "minute"},     {"sec", "s"},           {"lbs", "lb"},  {"percent", "%"},  {"per cent", "%"},
+    {"deg", "arc_degree"},   {"degs", "arc_degree"}, {"Nm", "N.m"},          {"Nmm", "N.mm"},
+    {"Ncm", "N.cm"},         {"mNm", "mN.m"},        {"kgf", "kgf"},         {"oz", "avoirdupois_ounce"},
+    {"ozf", "ounce_force"},  {"rev", "revolution"},  {"revs", "revolution"}, {"turn", "revolution"},
+    {"turns", "revolution"}, {"Ohm", "ohm"},         {"Ohms", "ohm"},        {"ohms", "ohm"},
+    {"mOhm", "mohm"},        {"mohms", "mohm"},      {"min", "minute"},      {"sec", "s"},
+    {"lbs", "lb"},           {"percent", "%"},       {"per cent", "%"},
 };
 
 void up_units_init(up_units *units) {

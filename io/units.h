@@ -14,8 +14,8 @@ typedef enum up_unit_status {
 
 /* Start with up_units_init, end with up_units_free; may be shared by any number of conversions, not by threads. */
 typedef struct up_units {
-    void *system;     /* NULL until it is needed */
-    int failed;       /* 1: reading the database failed */
+    void *system; /* NULL until it is needed */
+    int failed;   /* 1: reading the database failed */
 } up_units;
 
 void up_units_init(up_units *units);
