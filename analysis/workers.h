@@ -2,7 +2,7 @@
  *
  * The work function is told which indices to do and writes its results by index, so the number of threads and the order
  * of the work cannot change a bit of the answer. Analysis takes workers handed in; NULL is always allowed and means the
- * caller's own thread. */
+ * caller's own thread. io/threads.h makes them from the system's threads. */
 #ifndef UPSTOP_ANALYSIS_WORKERS_H
 #define UPSTOP_ANALYSIS_WORKERS_H
 
@@ -23,10 +23,5 @@ static inline void up_share_work(up_workers *workers, int count, up_work *work, 
         work(context, 0, count);
     }
 }
-
-/* Starts threads - 1 threads (1 is allowed: none is started); to be ended with up_workers_stop by the same owner.
- * NULL when threads < 1, or the system gives no memory. Fewer threads than asked for when the system refuses some. */
-up_workers *up_workers_start(int threads);
-void up_workers_stop(up_workers *workers); /* NULL allowed */
 
 #endif

@@ -1,7 +1,8 @@
-#include "analysis/workers.h"
+#include "io/threads.h"
 
 #include <pthread.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 /* Pieces are handed out in portions: a few for each thread, so that one slow piece does not leave the others idle. */
 enum { PORTIONS_PER_THREAD = 8 };
@@ -73,7 +74,7 @@ static void run(up_workers *self, int count, up_work *work, void *context) {
     pthread_mutex_unlock(&c->lock);
 }
 
-up_workers *up_workers_start(int threads) {
+up_workers *up_threads_start(int threads) {
     if (threads < 1) {
         return NULL;
     }
@@ -94,7 +95,7 @@ up_workers *up_workers_start(int threads) {
     return &c->workers;
 }
 
-void up_workers_stop(up_workers *workers) {
+void up_threads_stop(up_workers *workers) {
     if (!workers) {
         return;
     }
@@ -110,4 +111,9 @@ void up_workers_stop(up_workers *workers) {
     pthread_cond_destroy(&c->begin);
     pthread_mutex_destroy(&c->lock);
     free(c);
+}
+
+int up_threads_available(void) {
+    const long found = sysconf(_SC_NPROCESSORS_ONLN);
+    return found < 1 ? 1 : found > 1024 ? 1024 : (int)found;
 }

@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "analysis/workers.h"
+#include "io/threads.h"
 
 enum { PIECES = 10007 };
 
@@ -35,7 +35,7 @@ static void each_piece_is_done_once_whatever_the_threads(void **state) {
     for (int threads = 1; threads <= 5; threads++) {
         static tally shared;
         shared = (tally){{0}, {0}};
-        up_workers *workers = up_workers_start(threads);
+        up_workers *workers = up_threads_start(threads);
         assert_non_null(workers);
         assert_in_range(workers->threads, 1, threads);
         up_share_work(workers, PIECES, work, &shared);
@@ -43,14 +43,14 @@ static void each_piece_is_done_once_whatever_the_threads(void **state) {
             assert_int_equal(shared.times[i], 1);
             assert_int_equal(shared.result[i], alone.result[i]);
         }
-        up_workers_stop(workers);
+        up_threads_stop(workers);
     }
 }
 
 static void one_crew_serves_many_jobs_of_any_size(void **state) {
     (void)state;
     static tally shared;
-    up_workers *workers = up_workers_start(3);
+    up_workers *workers = up_threads_start(3);
     int wanted = 0;
     for (int job = 0; job < 3000; job++) {
         const int count = job % 4 == 0 ? 0 : job % 7; /* none, one, fewer and more than the threads */
@@ -58,15 +58,16 @@ static void one_crew_serves_many_jobs_of_any_size(void **state) {
         wanted += count > 0;
         assert_int_equal(shared.times[0], wanted);
     }
-    up_workers_stop(workers);
+    up_threads_stop(workers);
 }
 
 static void no_threads_no_crew_and_stopping_nothing_is_allowed(void **state) {
     (void)state;
-    assert_null(up_workers_start(0));
-    assert_null(up_workers_start(-3));
-    up_workers_stop(NULL);
-    up_workers_stop(up_workers_start(4)); /* never used */
+    assert_null(up_threads_start(0));
+    assert_null(up_threads_start(-3));
+    up_threads_stop(NULL);
+    up_threads_stop(up_threads_start(4)); /* never used */
+    assert_true(up_threads_available() >= 1);
 }
 
 int main(void) {
