@@ -9,19 +9,19 @@
 #include "io/sheet.h"
 
 /* X(name, summary): summary is one line without a full stop. Order of a job. */
-#define UP_COMMAND_LIST(X)                                                                    \
-    X(new, "write a door sheet to fill in, with how to measure each entry")                   \
-    X(check, "name every problem in a door sheet, and what it leaves to assumption")          \
-    X(schema, "print the JSON Schema of the door sheet, for editors")                         \
-    X(train, "follow motion, power and signals from the battery to the glass")                \
+#define UP_COMMAND_LIST(X)                                                           \
+    X(new, "write a door sheet to fill in, with how to measure each entry")          \
+    X(check, "name every problem in a door sheet, and what it leaves to assumption") \
+    X(schema, "print the JSON Schema of the door sheet, for editors")                \
+    X(train, "follow motion, power and signals from the battery to the glass")       \
     X(move, "simulate one closing or opening, with or without something in the way")
 
 /* Exit statuses of every command. */
 enum {
     UP_EXIT_OK = 0,
-    UP_EXIT_VERDICT = 1,  /* it ran; a check or verdict failed          */
-    UP_EXIT_INPUT = 2,    /* sheet, recording or command line is wrong  */
-    UP_EXIT_INTERNAL = 3  /* ours: out of memory, cannot write, a defect */
+    UP_EXIT_VERDICT = 1, /* it ran; a check or verdict failed          */
+    UP_EXIT_INPUT = 2,   /* sheet, recording or command line is wrong  */
+    UP_EXIT_INTERNAL = 3 /* ours: out of memory, cannot write, a defect */
 };
 
 /* argv[0] is the command's name, the rest its arguments. Returns an exit status. Results go to stdout, talk to stderr. */
@@ -31,7 +31,7 @@ UP_COMMAND_LIST(UP_COMMAND_DECLARE)
 
 /* ---- arguments ---- */
 
-/* One row per option. Exactly one of flag, text, number is set:
+/* One row per option. Exactly one of flag and text is set:
  *   flag    switch without a value, becomes 1
  *   text    the value as written, points into argv
  * Values are given as `--name value` or `--name=value`. Given twice: the last one counts. */
