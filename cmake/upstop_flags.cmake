@@ -28,7 +28,7 @@ target_compile_definitions(upstop_posix INTERFACE _XOPEN_SOURCE=700)
 
 if(UPSTOP_SANITIZE)
     target_compile_options(upstop_flags INTERFACE -fsanitize=${UPSTOP_SANITIZE} -fno-sanitize-recover=all
-                                                  -fno-omit-frame-pointer -g)
+                                                  -fno-omit-frame-pointer)
     target_link_options(upstop_flags INTERFACE -fsanitize=${UPSTOP_SANITIZE})
 endif()
 

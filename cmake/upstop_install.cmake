@@ -1,6 +1,9 @@
 # What is installed: the program, one archive a layer, the headers under include/upstop/ with the paths they are
 # included by, and two pkg-config files: upstop (detector, core, analysis: needs libm only) and upstop-io.
 
+# The prefix in the pkg-config files is told from where they lie, so an installed tree can be moved.
+file(RELATIVE_PATH UPSTOP_PC_TO_PREFIX "/prefix/${CMAKE_INSTALL_LIBDIR}/pkgconfig" "/prefix")
+
 function(upstop_pkgconfig pc_name pc_description pc_libs pc_requires)
     configure_file("${PROJECT_SOURCE_DIR}/upstop.pc.in" "${PROJECT_BINARY_DIR}/${pc_name}.pc" @ONLY)
     install(FILES "${PROJECT_BINARY_DIR}/${pc_name}.pc" DESTINATION "${CMAKE_INSTALL_LIBDIR}/pkgconfig")

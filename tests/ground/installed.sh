@@ -11,8 +11,7 @@ trap 'rm -rf "$place"' EXIT
 "$cmake" --install "$UPSTOP_BUILD" --prefix "$place" >"$place/log" || { cat "$place/log" >&2; exit 1; }
 export PKG_CONFIG_PATH
 PKG_CONFIG_PATH=$(dirname "$(find "$place" -name upstop.pc)")
-# A configured prefix stands in the file; this copy was installed elsewhere.
-use=$(pkg-config --define-variable=prefix="$place" --cflags --libs upstop)
+use=$(pkg-config --cflags --libs upstop)
 cd "$place"
 # shellcheck disable=SC2086
 "$cc" -std=c17 -Wall -Wextra -Werror "$here/consumer.c" -o from-c $use
