@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "io/sheet_reader.h"
+#include "io/sheet_sections.h"
 #include "io/sheet_suggest.h"
 #include "io/sheet_text.h"
 
@@ -12,43 +13,23 @@ enum { KEY_MAX = 96 };
 
 /* ---- unknown names ---- */
 
-/* Is `section` the part of key before the dot? Gives the part behind it, or NULL. */
-static const char *tail_in(const char *key, const char *section) {
-    size_t length = strlen(section);
-    return strncmp(key, section, length) == 0 && key[length] == '.' ? key + length + 1 : NULL;
-}
-
 static int is_section(const char *name) {
     for (int i = 0; i < UP_ENTRY_COUNT; i++) {
-        if (tail_in(up_entry_key(up_entry_at(i)), name) != NULL) {
+        if (up_key_in_section(up_entry_key(up_entry_at(i)), name) != NULL) {
             return 1;
         }
     }
     return 0;
 }
 
-/* Name of the section that the i-th entry of the list opens, "" when it opens none. */
-static char *section_opened(int place, char *out, size_t size) {
-    const char *key = up_entry_key(up_entry_at(place));
-    size_t length = strcspn(key, ".");
-    snprintf(out, size, "%.*s", (int)length, key);
-    for (int i = 0; i < place; i++) {
-        if (tail_in(up_entry_key(up_entry_at(i)), out) != NULL) {
-            out[0] = '\0';
-            break;
-        }
-    }
-    return out;
-}
-
 static void complain_section(up_reader *reader, const up_node *node) {
     char found[UP_PHRASE_MAX], expected[UP_PHRASE_MAX] = "title, notes, format", mend[UP_PHRASE_MAX];
-    char names[UP_ENTRY_COUNT][32];
+    char names[UP_ENTRY_COUNT][UP_SECTION_NAME_MAX];
     const char *best = NULL;
     int apart = 0;
     size_t at = strlen(expected);
     for (int i = 0; i < UP_ENTRY_COUNT; i++) {
-        if (section_opened(i, names[i], sizeof names[i])[0] != '\0') {
+        if (up_section_opened(i, names[i])[0] != '\0') {
             up_suggest(node->key, names[i], &best, &apart);
             at += (size_t)snprintf(expected + at, sizeof expected - at, ", %s", names[i]);
         }
@@ -75,7 +56,7 @@ static void complain_entry(up_reader *reader, const char *section, const up_node
     size_t at = (size_t)snprintf(expected, sizeof expected, "one of");
     snprintf(key, sizeof key, "%s.%.40s", section, node->key);
     for (int i = 0; i < UP_ENTRY_COUNT; i++) {
-        const char *candidate = up_entry_key(up_entry_at(i)), *tail = tail_in(candidate, section);
+        const char *candidate = up_entry_key(up_entry_at(i)), *tail = up_key_in_section(candidate, section);
         if (tail != NULL) {
             up_suggest(node->key, tail, &best, &apart);
             if (at < sizeof expected) {
