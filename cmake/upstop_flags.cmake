@@ -7,7 +7,7 @@ set(CMAKE_EXPORT_COMPILE_COMMANDS ON)
 
 # No -march=native and no -ffast-math: a closing gives the same bits on every machine. Tests and sanitizer builds keep
 # their assertions; a release does not carry them.
-set(CMAKE_C_FLAGS_RELEASE "-O3 -DNDEBUG")
+set(CMAKE_C_FLAGS_RELEASE "-O2 -DNDEBUG")
 
 # What may change the bits of a result is fixed here for every layer: no fused multiply-add unless written. errno and
 # floating-point traps are not looked at by anyone, and giving them up changes no value; sqrt then is one instruction.
