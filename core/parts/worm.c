@@ -33,6 +33,12 @@ double up_worm_locking_lead_angle(double pressure_angle, double friction) {
     return up_atan(friction / up_cos(pressure_angle));
 }
 
+double up_worm_largest_lead_angle(double pressure_angle) {
+    const double degree = UP_PI / 180.0;
+    const double angle = up_clamp(pressure_angle / degree, 14.5, 30.0);
+    return degree * (angle < 20.0 ? 16.0 + 9.0 * (angle - 14.5) / 5.5 : 25.0 + 2.0 * (angle - 20.0));
+}
+
 double up_worm_sliding_speed(double worm_speed, double pitch_diameter, double lead_angle) {
     return up_abs(worm_speed) * 0.5 * pitch_diameter / up_cos(lead_angle);
 }

@@ -22,6 +22,10 @@ double up_worm_locking_friction(double lead_angle, double pressure_angle);
 /* The lead angle up to which a given friction holds: atan(f / cos(phi_n)). Radian. */
 double up_worm_locking_lead_angle(double pressure_angle, double friction);
 
+/* Largest lead angle usual at a normal pressure angle: 16 degrees at 14.5, 25 at 20, 35 at 25, 45 at 30, straight
+ * between, end values kept outside. Radian. Printed beside the form factors of worm wheels in handbooks. */
+double up_worm_largest_lead_angle(double pressure_angle);
+
 /* Speed at which the flanks slide, m/s: pitch-line speed of the worm over cos(lambda). worm_speed in rad/s. */
 double up_worm_sliding_speed(double worm_speed, double pitch_diameter, double lead_angle);
 

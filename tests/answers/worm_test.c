@@ -93,6 +93,16 @@ static void locking_lead_angle_follows_the_friction(void **state) {
     }
 }
 
+/* gearpy worm_gear_and_wheel_data.csv, read: largest lead angle 16, 25, 35, 45 degrees at 14.5, 20, 25, 30 degrees. */
+static void largest_lead_angle_by_pressure_angle(void **state) {
+    (void)state;
+    near(up_worm_largest_lead_angle(14.5 * DEGREE) / DEGREE, 16, 1e-9);
+    near(up_worm_largest_lead_angle(20 * DEGREE) / DEGREE, 25, 1e-9);
+    near(up_worm_largest_lead_angle(25 * DEGREE) / DEGREE, 35, 1e-9);
+    near(up_worm_largest_lead_angle(30 * DEGREE) / DEGREE, 45, 1e-9);
+    assert_true(up_worm_largest_lead_angle(17 * DEGREE) < 25 * DEGREE);
+}
+
 /* The sign of the driven efficiency is what holds or lets go, so it has to turn exactly at the locking friction. */
 static void holding_flips_exactly_at_the_locking_friction(void **state) {
     (void)state;
@@ -209,6 +219,7 @@ int main(void) {
         cmocka_unit_test(lead_angle_of_a_two_start_worm),
         cmocka_unit_test(five_degrees_need_friction_near_0_08_to_lock),
         cmocka_unit_test(locking_lead_angle_follows_the_friction),
+        cmocka_unit_test(largest_lead_angle_by_pressure_angle),
         cmocka_unit_test(holding_flips_exactly_at_the_locking_friction),
         cmocka_unit_test(a_pair_at_the_locking_limit_wastes_half),
         cmocka_unit_test(power_balance_of_the_forces_gives_the_efficiency),
