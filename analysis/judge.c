@@ -31,9 +31,9 @@ const up_rule *up_rule_named(const char *name) {
 
 void up_facts_default(up_facts *facts) {
     memset(facts, 0, sizeof *facts); /* every answer and kind: unknown */
-    double *const unknown[] = {&facts->start_opening, &facts->reversal_opening,    &facts->final_opening,
-                               &facts->peak_force,    &facts->rod_opening,         &facts->rod_diameter,
-                               &facts->rod_stiffness, &facts->remote_reach,        &facts->infrared_wavelength,
+    double *const unknown[] = {&facts->start_opening,  &facts->reversal_opening, &facts->final_opening,
+                               &facts->peak_force,     &facts->rod_opening,      &facts->rod_diameter,
+                               &facts->rod_stiffness,  &facts->remote_reach,     &facts->infrared_wavelength,
                                &facts->rod_reflectance};
     for (size_t i = 0; i < sizeof unknown / sizeof unknown[0]; i++) {
         *unknown[i] = UP_ABSENT;
@@ -43,8 +43,7 @@ void up_facts_default(up_facts *facts) {
 void up_facts_from_run(const up_values *door, const up_run_options *options, const up_outcome *outcome,
                        up_facts *facts) {
     facts->start_opening = door->glass_travel - outcome->start_travel;
-    facts->reversal_opening =
-        outcome->reversals > 0 ? door->glass_travel - outcome->reversal_travel : UP_ABSENT;
+    facts->reversal_opening = outcome->reversals > 0 ? door->glass_travel - outcome->reversal_travel : UP_ABSENT;
     facts->final_opening = door->glass_travel - outcome->final_travel;
     facts->obstructed = options->rod && !up_is_absent(outcome->rod_touch_time);
     facts->peak_force = facts->obstructed ? outcome->peak_rod_force : UP_ABSENT;

@@ -23,10 +23,10 @@ typedef enum up_window {
 /* From where the closing is commanded. */
 typedef enum up_command_place {
     UP_FROM_UNKNOWN,
-    UP_FROM_SWITCH,        /* inside the vehicle             */
+    UP_FROM_SWITCH, /* inside the vehicle             */
     UP_FROM_EXTERIOR_LOCK,
     UP_FROM_REMOTE,
-    UP_BY_MUSCLE           /* no vehicle power               */
+    UP_BY_MUSCLE /* no vehicle power               */
 } up_command_place;
 
 /* How: does the command have to be kept up? */
@@ -39,15 +39,15 @@ typedef enum up_command_way {
 
 typedef enum up_key {
     UP_KEY_UNKNOWN,
-    UP_KEY_ON,              /* on, start or accessory                                    */
-    UP_KEY_OFF_DOORS_SHUT,  /* turned off, and no front door was opened since            */
-    UP_KEY_OFF              /* turned off, and a front door was opened since             */
+    UP_KEY_ON,             /* on, start or accessory                                    */
+    UP_KEY_OFF_DOORS_SHUT, /* turned off, and no front door was opened since            */
+    UP_KEY_OFF             /* turned off, and a front door was opened since             */
 } up_key;
 
 typedef enum up_switch_action {
     UP_ACTION_UNKNOWN,
-    UP_ACTION_PULL,  /* closes when pulled away from the surface it sits on */
-    UP_ACTION_PRESS  /* rocker, toggle or button that closes when pressed   */
+    UP_ACTION_PULL, /* closes when pulled away from the surface it sits on */
+    UP_ACTION_PRESS /* rocker, toggle or button that closes when pressed   */
 } up_switch_action;
 
 /* What the judge has to know. Start from up_facts_default: everything unknown. */
@@ -67,25 +67,26 @@ typedef struct up_facts {
     up_command_place place;
     up_command_way way;
     up_key key;
-    double remote_reach;             /* m, farthest from the vehicle at which the remote device can close */
-    up_answer remote_through_wall;   /* the remote device can close through an opaque surface             */
-    up_answer door_shut;             /* door shut while it closed: matters for frameless doors            */
+    double remote_reach;           /* m, farthest from the vehicle at which the remote device can close */
+    up_answer remote_through_wall; /* the remote device can close through an opaque surface             */
+    up_answer door_shut;           /* door shut while it closed: matters for frameless doors            */
     /* of the vehicle */
-    up_answer reversing;             /* an automatic reversing device is fitted                            */
-    up_answer frameless;             /* door without a frame about the glass                               */
+    up_answer reversing; /* an automatic reversing device is fitted                            */
+    up_answer frameless; /* door without a frame about the glass                               */
     up_switch_action switch_action;
-    up_answer switch_overhead;       /* in the roof                                                        */
-    up_answer ball_closes;           /* a ball pressed on the switch starts a closing                      */
-    up_answer rear_lockout;          /* the driver has a switch that disables the rear ones                */
-    up_answer protector_restarts;    /* after an overload protector reset, closing goes on by itself       */
-    double infrared_wavelength;      /* m, source of an infrared proximity system; NaN: none               */
-    double rod_reflectance;          /* 0..1, infrared, of the rod used with it; NaN: none                 */
+    up_answer switch_overhead;    /* in the roof                                                        */
+    up_answer ball_closes;        /* a ball pressed on the switch starts a closing                      */
+    up_answer rear_lockout;       /* the driver has a switch that disables the rear ones                */
+    up_answer protector_restarts; /* after an overload protector reset, closing goes on by itself       */
+    double infrared_wavelength;   /* m, source of an infrared proximity system; NaN: none               */
+    double rod_reflectance;       /* 0..1, infrared, of the rod used with it; NaN: none                 */
 } up_facts;
 
 void up_facts_default(up_facts *facts);
 
 /* Fills the figures of the closing from a simulated one and leaves the rest alone. */
-void up_facts_from_run(const up_values *door, const up_run_options *options, const up_outcome *outcome, up_facts *facts);
+void up_facts_from_run(const up_values *door, const up_run_options *options, const up_outcome *outcome,
+                       up_facts *facts);
 
 /* How a figure of a rule is known. */
 typedef enum up_source { UP_SOURCE_READ, UP_SOURCE_MEMORY } up_source;
@@ -95,18 +96,18 @@ typedef enum up_source { UP_SOURCE_READ, UP_SOURCE_MEMORY } up_source;
 /* A number, or a sentence without one, of a rule; each stands once in the rule's file, with paragraph and mark. */
 typedef struct up_rule_number {
     const char *name;
-    double value;          /* SI; NaN: a sentence without a number                        */
-    const char *unit;      /* SI unit; "" without a number                                */
+    double value;     /* SI; NaN: a sentence without a number                        */
+    const char *unit; /* SI unit; "" without a number                                */
     const char *paragraph;
     up_source source;
-    const char *mark;      /* "read in ..." and the page, or UP_FROM_MEMORY               */
+    const char *mark; /* "read in ..." and the page, or UP_FROM_MEMORY               */
 } up_rule_number;
 
 typedef enum up_verdict_result {
     UP_VERDICT_PASSED,
     UP_VERDICT_FAILED,
     UP_VERDICT_NOT_APPLICABLE,
-    UP_VERDICT_UNKNOWN     /* a fact is missing */
+    UP_VERDICT_UNKNOWN /* a fact is missing */
 } up_verdict_result;
 
 const char *up_verdict_word(up_verdict_result result); /* "passed", "failed", "not applicable", "cannot be judged" */
@@ -116,27 +117,27 @@ typedef struct up_verdict {
     const char *paragraph; /* the one that decided, "S5.2(c)"                              */
     const char *title;     /* what was judged, in a few words                              */
     up_verdict_result result;
-    int required;          /* 0: the rule does not ask this of the closing, judged as if it did   */
-    int of_closing;        /* 1: about this closing; 0: about the equipment, the switch say       */
-    double figure, limit;  /* in `unit`; NaN: this verdict has no number                   */
-    double margin;         /* in `unit`, positive on the good side; NaN: no number         */
-    const char *unit;      /* SI; "" without number                                        */
-    up_source source;      /* of the weakest figure used                                   */
-    const char *mark;      /* "read in ..." or "from memory, check the official text"      */
-    const char *reason;    /* one plain clause                                             */
-} up_verdict;              /* all texts have static storage */
+    int required;         /* 0: the rule does not ask this of the closing, judged as if it did   */
+    int of_closing;       /* 1: about this closing; 0: about the equipment, the switch say       */
+    double figure, limit; /* in `unit`; NaN: this verdict has no number                   */
+    double margin;        /* in `unit`, positive on the good side; NaN: no number         */
+    const char *unit;     /* SI; "" without number                                        */
+    up_source source;     /* of the weakest figure used                                   */
+    const char *mark;     /* "read in ..." or "from memory, check the official text"      */
+    const char *reason;   /* one plain clause                                             */
+} up_verdict;             /* all texts have static storage */
 
 enum { UP_VERDICTS_MAX = 12 };
 
 typedef struct up_clause up_clause;
 typedef struct up_rule {
-    const char *name;        /* "US"                                                        */
-    const char *citation;    /* official name of the text                                   */
-    const char *edition;     /* which state of the text the data follow                     */
+    const char *name;     /* "US"                                                        */
+    const char *citation; /* official name of the text                                   */
+    const char *edition;  /* which state of the text the data follow                     */
     const up_rule_number *numbers;
     int number_count;
     const up_clause *clauses;
-    int clause_count;        /* 1..UP_VERDICTS_MAX                                          */
+    int clause_count; /* 1..UP_VERDICTS_MAX                                          */
     /* Stiffness a test rod of this diameter (m) must at least have, or has: N/m, with its number for mark and
      * paragraph. *number is never NULL. */
     double (*rod_stiffness)(double diameter, const up_rule_number **number);
@@ -157,13 +158,13 @@ const up_rule *up_rule_named(const char *name);
 
 typedef struct up_judgement {
     const up_rule *rule;
-    int count;                     /* = rule->clause_count                                                   */
+    int count; /* = rule->clause_count                                                   */
     up_verdict verdict[UP_VERDICTS_MAX];
     /* Of all required verdicts: failed when one failed; else cannot be judged when one lacks a fact; else passed when
      * one passed; else not applicable. `closing` looks only at those about this closing. */
     up_verdict_result overall, closing;
-    int unknown;                   /* required verdicts that lack a fact                                     */
-    const char *statement;         /* what this is, and what it is not; to be shown with every result        */
+    int unknown;           /* required verdicts that lack a fact                                     */
+    const char *statement; /* what this is, and what it is not; to be shown with every result        */
 } up_judgement;
 
 /* Pure function: no state, any thread. rule and facts must not be NULL. */

@@ -161,8 +161,7 @@ static void draw_limit_ring(dice *d, up_values *v) {
     if (chance(d, 0.3)) {
         const up_regulator *regulator = up_regulator_of(v->family);
         const double at = v->glass_travel - between(d, 0.002, 0.03);
-        v->limit_open =
-            up_regulator_angle(regulator, v, at) * v->limit_sun / (v->limit_sun + v->limit_ring);
+        v->limit_open = up_regulator_angle(regulator, v, at) * v->limit_sun / (v->limit_sun + v->limit_ring);
     }
 }
 

@@ -17,7 +17,7 @@ typedef struct crew {
     int count, next, portion; /* pieces of the job, first not yet handed out, pieces in a portion */
     int busy;                 /* threads that hold a portion                                      */
     int ending;
-    pthread_t thread[];       /* workers.threads - 1                                              */
+    pthread_t thread[]; /* workers.threads - 1                                              */
 } crew;
 
 /* Takes portions until none is left. Called and left with the lock held. */
@@ -88,8 +88,7 @@ up_workers *up_threads_start(int threads) {
         free(c);
         return NULL;
     }
-    while (c->workers.threads < threads &&
-           pthread_create(&c->thread[c->workers.threads - 1], NULL, serve, c) == 0) {
+    while (c->workers.threads < threads && pthread_create(&c->thread[c->workers.threads - 1], NULL, serve, c) == 0) {
         c->workers.threads++;
     }
     return &c->workers;

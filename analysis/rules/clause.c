@@ -28,8 +28,7 @@ void up_compare(up_verdict *verdict, double figure, const up_rule_number *limit,
 }
 
 int up_within_or_unknown(double figure, const up_rule_number *low, const up_rule_number *high) {
-    return up_is_absent(figure) ||
-           (figure >= low->value - UP_SAME_LENGTH && figure <= high->value + UP_SAME_LENGTH);
+    return up_is_absent(figure) || (figure >= low->value - UP_SAME_LENGTH && figure <= high->value + UP_SAME_LENGTH);
 }
 
 up_answer up_has_reversing(const up_facts *facts) {
@@ -66,8 +65,7 @@ void up_judge_reversal(const up_facts *facts, const up_reversal_rows *rows, up_v
         up_decide(verdict, UP_VERDICT_FAILED, rows->further_open, "it met an obstacle and did not reverse");
         return;
     }
-    if (rows->full_tilt && facts->tilted_fully == UP_ANSWER_YES &&
-        facts->window == UP_WINDOW_TILTING_ROOF) {
+    if (rows->full_tilt && facts->tilted_fully == UP_ANSWER_YES && facts->window == UP_WINDOW_TILTING_ROOF) {
         up_decide(verdict, UP_VERDICT_PASSED, rows->full_tilt, "the panel went back to its full angle");
         return;
     }
@@ -76,8 +74,8 @@ void up_judge_reversal(const up_facts *facts, const up_reversal_rows *rows, up_v
     try_alternative(&best, rows->back_to_start, end, facts->start_opening, "opened again to where the closing started",
                     "did not open again to where the closing started");
     try_alternative(&best, rows->further_open, end - facts->reversal_opening,
-                    rows->further_open ? rows->further_open->value : UP_ABSENT, "opened again by the distance asked for",
-                    "did not open again by the distance asked for");
+                    rows->further_open ? rows->further_open->value : UP_ABSENT,
+                    "opened again by the distance asked for", "did not open again by the distance asked for");
     try_alternative(&best, rows->rod_passes, end, rows->rod_passes ? rows->rod_passes->value : UP_ABSENT,
                     "opened far enough to let the large rod through",
                     "did not open far enough to let the large rod through");

@@ -8,9 +8,9 @@
 #define UP_SAME_LENGTH 1e-9 /* m */
 
 typedef enum up_limit_sense {
-    UP_LIMIT_AT_MOST,  /* passes when figure <= limit */
-    UP_LIMIT_BELOW,    /* passes when figure < limit  */
-    UP_LIMIT_AT_LEAST  /* passes when figure >= limit */
+    UP_LIMIT_AT_MOST, /* passes when figure <= limit */
+    UP_LIMIT_BELOW,   /* passes when figure < limit  */
+    UP_LIMIT_AT_LEAST /* passes when figure >= limit */
 } up_limit_sense;
 
 /* Takes paragraph and mark of a number; once one cited number is from memory, the verdict stays so. */

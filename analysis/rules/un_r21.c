@@ -20,9 +20,30 @@
 #define READ_ROD "read in quotations of the text, wordscope.be and vertalen.nu"
 
 enum {
-    KEY_IN, MUSCLE, EXTERIOR_LOCK, DELAYED, SMALL_OPENING, FRAMELESS, REMOTE_NEAR, REMOTE_FAR, ONE_TOUCH,
-    REVERSING_INSTEAD, FORCE_LIMIT, RANGE_LOW, RANGE_HIGH, ROD_PASSES, BACK_TO_START, FURTHER_OPEN, FULL_TILT,
-    ROD_PLACE, ROD_STIFFNESS, ROD_TOLERANCE, HOLD_TO_CLOSE, REAR_LOCKOUT, NO_RESTART, NUMBERS
+    KEY_IN,
+    MUSCLE,
+    EXTERIOR_LOCK,
+    DELAYED,
+    SMALL_OPENING,
+    FRAMELESS,
+    REMOTE_NEAR,
+    REMOTE_FAR,
+    ONE_TOUCH,
+    REVERSING_INSTEAD,
+    FORCE_LIMIT,
+    RANGE_LOW,
+    RANGE_HIGH,
+    ROD_PASSES,
+    BACK_TO_START,
+    FURTHER_OPEN,
+    FULL_TILT,
+    ROD_PLACE,
+    ROD_STIFFNESS,
+    ROD_TOLERANCE,
+    HOLD_TO_CLOSE,
+    REAR_LOCKOUT,
+    NO_RESTART,
+    NUMBERS
 };
 
 #define WORDS UP_ABSENT, ""
@@ -39,8 +60,9 @@ static const up_rule_number numbers[NUMBERS] = {
     [FRAMELESS] = {"frameless door shut, start from an opening not over", 0.012, "m", "5.8.2.6", MEMORY},
     [REMOTE_NEAR] = {"reach of a continuously actuated remote device", 6, "m", "5.8.2.7", PARTLY},
     [REMOTE_FAR] = {"reach of one that does not work through an opaque surface", 11, "m", "5.8.2.7", PARTLY},
-    [ONE_TOUCH] = {"one-touch without reversal: driver's window and roof panel alone, key on or until a front door opens",
-                   WORDS, "5.8.2.8", MEMORY},
+    [ONE_TOUCH] =
+        {"one-touch without reversal: driver's window and roof panel alone, key on or until a front door opens", WORDS,
+         "5.8.2.8", MEMORY},
     [REVERSING_INSTEAD] = {"an auto-reversing device takes the place of these conditions", WORDS, "5.8.3.1", READ,
                            READ_TEXT},
     [FORCE_LIMIT] = {"squeezing force not over", 100, "N", "5.8.3.1.1", READ, READ_TEXT},
@@ -54,8 +76,8 @@ static const up_rule_number numbers[NUMBERS] = {
                    READ, READ_ROD},
     [ROD_STIFFNESS] = {"stiffness of the measuring instrument", 10e3, "N/m", "5.8.3.1.3", MEMORY},
     [ROD_TOLERANCE] = {"its tolerance, plus and minus", 0.5e3, "N/m", "5.8.3.1.3", MEMORY},
-    [HOLD_TO_CLOSE] = {"closing needs continuous actuation, one-touch, frameless and auto-reversing cases excepted", WORDS,
-                       "5.8.4.1", PARTLY},
+    [HOLD_TO_CLOSE] = {"closing needs continuous actuation, one-touch, frameless and auto-reversing cases excepted",
+                       WORDS, "5.8.4.1", PARTLY},
     [REAR_LOCKOUT] = {"the driver can disable the rear switches, not needed with an auto-reversing device", WORDS,
                       "5.8.4.2", PARTLY},
     [NO_RESTART] = {"after an overload protector reset, closing does not go on without a fresh command", WORDS, "5.8.5",
@@ -69,10 +91,9 @@ static double rod_stiffness(double diameter, const up_rule_number **number) {
 }
 
 static int one_touch_allowed(const up_facts *facts) {
-    const int window = facts->window == UP_WINDOW_DRIVER || facts->window == UP_WINDOW_ROOF ||
-                       facts->window == UP_WINDOW_TILTING_ROOF;
-    return facts->way == UP_WAY_ONE_TOUCH && window &&
-           (facts->key == UP_KEY_ON || facts->key == UP_KEY_OFF_DOORS_SHUT);
+    const int window =
+        facts->window == UP_WINDOW_DRIVER || facts->window == UP_WINDOW_ROOF || facts->window == UP_WINDOW_TILTING_ROOF;
+    return facts->way == UP_WAY_ONE_TOUCH && window && (facts->key == UP_KEY_ON || facts->key == UP_KEY_OFF_DOORS_SHUT);
 }
 
 static int frameless_allowed(const up_facts *facts) {
@@ -132,8 +153,8 @@ static int condition_unknown(const up_facts *facts) {
     }
     return facts->place == UP_FROM_UNKNOWN ||
            (facts->place == UP_FROM_REMOTE &&
-            (up_is_absent(facts->remote_reach) || (facts->remote_reach <= numbers[REMOTE_FAR].value &&
-                                                   facts->remote_through_wall == UP_ANSWER_UNKNOWN)));
+            (up_is_absent(facts->remote_reach) ||
+             (facts->remote_reach <= numbers[REMOTE_FAR].value && facts->remote_through_wall == UP_ANSWER_UNKNOWN)));
 }
 
 static void judge_conditions(const up_facts *facts, up_verdict *verdict) {
@@ -188,7 +209,8 @@ static void judge_rod(const up_facts *facts, up_verdict *verdict) {
         verdict->unit = row->unit;
         const int good = rod_as_asked(facts->rod_stiffness);
         up_decide(verdict, good ? UP_VERDICT_PASSED : UP_VERDICT_FAILED, row,
-                  good ? "the rod has the stiffness this rule asks" : "the rod has another stiffness than this rule asks");
+                  good ? "the rod has the stiffness this rule asks"
+                       : "the rod has another stiffness than this rule asks");
     }
 }
 
@@ -200,7 +222,8 @@ static void judge_force(const up_facts *facts, up_verdict *verdict) {
     if (!facts->obstructed) {
         up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, row, "nothing stood in the way");
     } else if (!up_within_or_unknown(facts->rod_opening, &numbers[RANGE_LOW], &numbers[RANGE_HIGH])) {
-        up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[RANGE_HIGH], "obstacle outside the opening of 200 to 4 mm");
+        up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[RANGE_HIGH],
+                  "obstacle outside the opening of 200 to 4 mm");
     } else if (up_is_absent(facts->peak_force)) {
         up_decide(verdict, UP_VERDICT_UNKNOWN, row, "the squeezing force is not known");
     } else if (!rod_as_asked(facts->rod_stiffness)) {
@@ -222,7 +245,8 @@ static void judge_reversal(const up_facts *facts, up_verdict *verdict) {
         return;
     }
     if (facts->obstructed && !up_within_or_unknown(facts->rod_opening, &numbers[RANGE_LOW], &numbers[RANGE_HIGH])) {
-        up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[RANGE_HIGH], "obstacle outside the opening of 200 to 4 mm");
+        up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[RANGE_HIGH],
+                  "obstacle outside the opening of 200 to 4 mm");
         return;
     }
     up_judge_reversal(facts, &rows, verdict);

@@ -27,10 +27,34 @@
 #define READ_2008 "read in the 2008 response, pawtectors.org/openregs/federal_register/E8-15310.json"
 
 enum {
-    KEY_ON, MUSCLE, EXTERIOR_LOCK, REMOTE_NEAR, DELAYED, SMALL_OPENING, REMOTE_FAR, MUST_REVERSE,
-    FORCE_LIMIT, FROM_FRAME_LOW, FROM_FRAME_HIGH, BACK_TO_START, FURTHER_OPEN, ROD_PASSES,
-    WAVELENGTH_LOW, WAVELENGTH_HIGH, BALL_RADIUS, BALL_FORCE, BALL_OVERHEAD, BALL_REVERSING, PULL_TO_CLOSE,
-    DIAMETER_LOW, DIAMETER_HIGH, THIN_ROD, THIN_STIFFNESS, THICK_STIFFNESS, REFLECTANCE, NUMBERS
+    KEY_ON,
+    MUSCLE,
+    EXTERIOR_LOCK,
+    REMOTE_NEAR,
+    DELAYED,
+    SMALL_OPENING,
+    REMOTE_FAR,
+    MUST_REVERSE,
+    FORCE_LIMIT,
+    FROM_FRAME_LOW,
+    FROM_FRAME_HIGH,
+    BACK_TO_START,
+    FURTHER_OPEN,
+    ROD_PASSES,
+    WAVELENGTH_LOW,
+    WAVELENGTH_HIGH,
+    BALL_RADIUS,
+    BALL_FORCE,
+    BALL_OVERHEAD,
+    BALL_REVERSING,
+    PULL_TO_CLOSE,
+    DIAMETER_LOW,
+    DIAMETER_HIGH,
+    THIN_ROD,
+    THIN_STIFFNESS,
+    THICK_STIFFNESS,
+    REFLECTANCE,
+    NUMBERS
 };
 
 #define WORDS UP_ABSENT, ""
@@ -202,7 +226,8 @@ static void judge_reversal(const up_facts *facts, up_verdict *verdict) {
     if (!reversal_asked(facts, verdict)) {
         return;
     }
-    if (facts->obstructed && !up_within_or_unknown(facts->rod_opening, &numbers[FROM_FRAME_LOW], &numbers[FROM_FRAME_HIGH])) {
+    if (facts->obstructed &&
+        !up_within_or_unknown(facts->rod_opening, &numbers[FROM_FRAME_LOW], &numbers[FROM_FRAME_HIGH])) {
         up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[FROM_FRAME_LOW],
                   "obstruction outside 4 to 200 mm from the frame");
         return;
@@ -251,7 +276,8 @@ static void judge_ball(const up_facts *facts, up_verdict *verdict) {
     } else {
         const int closes = facts->ball_closes == UP_ANSWER_YES;
         up_decide(verdict, closes ? UP_VERDICT_FAILED : UP_VERDICT_PASSED, &numbers[BALL_FORCE],
-                  closes ? "a ball pressed on the switch starts a closing" : "a ball pressed on the switch starts nothing");
+                  closes ? "a ball pressed on the switch starts a closing"
+                         : "a ball pressed on the switch starts nothing");
     }
 }
 
@@ -262,7 +288,8 @@ static void judge_pull(const up_facts *facts, up_verdict *verdict) {
     } else if (facts->switch_action == UP_ACTION_PULL) {
         up_decide(verdict, UP_VERDICT_PASSED, row, "the switch has to be pulled to close");
     } else {
-        up_decide(verdict, UP_VERDICT_FAILED, row, "the switch closes when pressed; a reversing device does not excuse it");
+        up_decide(verdict, UP_VERDICT_FAILED, row,
+                  "the switch closes when pressed; a reversing device does not excuse it");
     }
 }
 

@@ -273,9 +273,9 @@ static void remote_closing_by_distance_and_line_of_sight(void **state) {
         double reach;
         up_answer through_wall;
         up_verdict_result result;
-    } rows[] = {{11, UP_ANSWER_NO, UP_VERDICT_PASSED},   /* used at 8 m: within its 11 m */
-                {11, UP_ANSWER_YES, UP_VERDICT_FAILED},  {6, UP_ANSWER_YES, UP_VERDICT_PASSED},
-                {6.1, UP_ANSWER_YES, UP_VERDICT_FAILED}, {11.1, UP_ANSWER_NO, UP_VERDICT_FAILED},
+    } rows[] = {{11, UP_ANSWER_NO, UP_VERDICT_PASSED}, /* used at 8 m: within its 11 m */
+                {11, UP_ANSWER_YES, UP_VERDICT_FAILED},    {6, UP_ANSWER_YES, UP_VERDICT_PASSED},
+                {6.1, UP_ANSWER_YES, UP_VERDICT_FAILED},   {11.1, UP_ANSWER_NO, UP_VERDICT_FAILED},
                 {8, UP_ANSWER_UNKNOWN, UP_VERDICT_UNKNOWN}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         up_facts facts = plain(UP_FROM_REMOTE, UP_WAY_HELD, UP_KEY_OFF);
@@ -425,16 +425,16 @@ static const struct {
     double value;
     int read;
 } figures[] = {
-    {"US", "S4(d)", 6, 1},          {"US", "S4(f)", 0.004, 1},      {"US", "S4(g)", 11, 1},
-    {"US", "S5", 0.004, 1},         {"US", "S5", 0.200, 1},         {"US", "S5.1", 100, 0},
-    {"US", "S5.2(b)", 0.125, 0},    {"US", "S5.2(c)", 0.200, 0},    {"US", "S5.3", 850e-9, 0},
-    {"US", "S5.3", 1050e-9, 0},     {"US", "S6(a)", 0.020, 1},      {"US", "S6(a)", 135, 1},
-    {"US", "S8.1(a)", 0.004, 0},    {"US", "S8.1(a)", 0.200, 0},    {"US", "S8.1(b)", 0.025, 0},
-    {"US", "S8.1(b)", 65e3, 0},     {"US", "S8.1(b)", 20e3, 0},     {"US", "S8.3", 0.01, 0},
-    {"UN", "5.8.2.5", 0.004, 1},    {"UN", "5.8.2.6", 0.012, 0},    {"UN", "5.8.2.7", 6, 0},
-    {"UN", "5.8.2.7", 11, 0},       {"UN", "5.8.3.1.1", 100, 1},    {"UN", "5.8.3.1.1", 0.004, 1},
-    {"UN", "5.8.3.1.1", 0.200, 1},  {"UN", "5.8.3.1.2 (a)", 0.2, 0}, {"UN", "5.8.3.1.2 (c)", 0.05, 0},
-    {"UN", "5.8.3.1.3", 10e3, 0},   {"UN", "5.8.3.1.3", 0.5e3, 0},
+    {"US", "S4(d)", 6, 1},         {"US", "S4(f)", 0.004, 1},       {"US", "S4(g)", 11, 1},
+    {"US", "S5", 0.004, 1},        {"US", "S5", 0.200, 1},          {"US", "S5.1", 100, 0},
+    {"US", "S5.2(b)", 0.125, 0},   {"US", "S5.2(c)", 0.200, 0},     {"US", "S5.3", 850e-9, 0},
+    {"US", "S5.3", 1050e-9, 0},    {"US", "S6(a)", 0.020, 1},       {"US", "S6(a)", 135, 1},
+    {"US", "S8.1(a)", 0.004, 0},   {"US", "S8.1(a)", 0.200, 0},     {"US", "S8.1(b)", 0.025, 0},
+    {"US", "S8.1(b)", 65e3, 0},    {"US", "S8.1(b)", 20e3, 0},      {"US", "S8.3", 0.01, 0},
+    {"UN", "5.8.2.5", 0.004, 1},   {"UN", "5.8.2.6", 0.012, 0},     {"UN", "5.8.2.7", 6, 0},
+    {"UN", "5.8.2.7", 11, 0},      {"UN", "5.8.3.1.1", 100, 1},     {"UN", "5.8.3.1.1", 0.004, 1},
+    {"UN", "5.8.3.1.1", 0.200, 1}, {"UN", "5.8.3.1.2 (a)", 0.2, 0}, {"UN", "5.8.3.1.2 (c)", 0.05, 0},
+    {"UN", "5.8.3.1.3", 10e3, 0},  {"UN", "5.8.3.1.3", 0.5e3, 0},
 };
 
 static void every_figure_stands_with_its_paragraph_and_mark(void **state) {
