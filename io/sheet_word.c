@@ -59,7 +59,7 @@ void up_read_choice(up_reader *reader, up_choice choice, const up_node *node) {
     const up_choice_text *text = up_entry_text_of_choice(choice);
     char word[WORD_TEXT_MAX];
     int has_mark = 0;
-    up_mark mark = UP_MARK_MEASURED;
+    up_mark mark = UP_MARK_COUNTED; /* looked at on this door */
     up_forms forms;
     if (!up_take_forms(reader, text->key, node, &forms)) {
         return;

@@ -81,7 +81,8 @@ static void print_values(const up_sheet *sheet) {
             from = is_unknown(sheet, entry) ? "" : up_mark_word(sheet->known.mark[entry.index]);
         }
         /* The width counts bytes; the plus-minus sign has two. */
-        printf("  %-38s %-*s %s\n", up_entry_key(entry), strstr(shown, "\xc2\xb1") != NULL ? 27 : 26, shown, from);
+        int width = from[0] == '\0' ? 0 : (strstr(shown, "\xc2\xb1") != NULL ? 27 : 26);
+        printf("  %-38s %-*s%s%s\n", up_entry_key(entry), width, shown, from[0] == '\0' ? "" : " ", from);
     }
 }
 
