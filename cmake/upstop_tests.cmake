@@ -4,7 +4,8 @@
 #   tests/<kind>/**/*.c             otherwise: helpers, linked into the programs of that kind
 #   tests/support/*.c               helpers for every kind
 #   tests/commands/<name>.sh        a shell script, case commands/<name>; names starting with _ are helpers
-#   tests/wasm/<name>.mjs           run by Node.js with the WebAssembly module, case wasm/<name>
+#   tests/wasm/<name>.mjs           case wasm/<name>, run as: node <name>.mjs MODULE NATIVE; NATIVE is tests/wasm/native.c
+#                                   built with apps/wasm/*.c for this machine, to hold the module against
 #   tests/fuzz/<name>_fuzz.c        a fuzzer; its saved inputs tests/fuzz/corpus/<name>/* are replayed in every build
 #
 # Every case runs in the repository's root folder with these in its environment: UPSTOP the built program, UPSTOP_BUILD
