@@ -21,16 +21,7 @@ static const double detail_height = 210;
 static const double png_scale = 1.5;
 
 /* What a curve shows of a sample. */
-enum quantity {
-    OPENING,
-    CURRENT,
-    RIPPLE_CURRENT,
-    FRICTION,
-    HEADER,
-    ROD,
-    EXCESS,
-    THRESHOLD
-};
+enum quantity { OPENING, CURRENT, RIPPLE_CURRENT, FRICTION, HEADER, ROD, EXCESS, THRESHOLD };
 
 struct course {
     const up_chart *chart;
@@ -77,8 +68,8 @@ static void course_point(const void *context, size_t i, double *across, double *
     }
 }
 
-static void draw_course(const up_panel *panel, const up_chart *chart, enum quantity quantity, up_colour colour, int dashed,
-                        double strength) {
+static void draw_course(const up_panel *panel, const up_chart *chart, enum quantity quantity, up_colour colour,
+                        int dashed, double strength) {
     struct course course = {chart, quantity, panel->flipped};
     up_panel_curve(panel, &(up_curve){course_point, &course, chart->trace->samples, colour, strength,
                                       strength < 1 ? 1.0 : 2.4, dashed});
@@ -262,8 +253,8 @@ static void draw_since_contact(up_panel *panel, const up_chart *chart) {
     up_panel_frame(panel, 1);
     for (size_t i = 0; i < sizeof curve / sizeof curve[0]; i++) {
         struct course course = {chart, curve[i].quantity, 0};
-        up_panel_curve(panel, &(up_curve){since_contact, &course, trace->samples, curve[i].colour, 1, 2.4,
-                                          curve[i].dashed});
+        up_panel_curve(panel,
+                       &(up_curve){since_contact, &course, trace->samples, curve[i].colour, 1, 2.4, curve[i].dashed});
     }
     double x = up_panel_heading(panel, "closer: on the rod (N)");
     x = up_panel_legend(panel, x, UP_COLOUR_SQUEEZE, 0, "test rod");
@@ -455,8 +446,8 @@ static int write_svg(const up_chart *chart, FILE *file) {
 }
 
 static int write_png(const up_chart *chart, FILE *file) {
-    cairo_surface_t *surface = cairo_image_surface_create(
-        CAIRO_FORMAT_RGB24, (int)ceil(png_scale * page_width), (int)ceil(png_scale * page_height(chart)));
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(png_scale * page_width),
+                                                          (int)ceil(png_scale * page_height(chart)));
     cairo_t *cairo = cairo_create(surface);
     cairo_scale(cairo, png_scale, png_scale);
     draw_page(cairo, chart);

@@ -18,14 +18,14 @@ typedef enum up_chart_detail {
 
 typedef struct up_chart {
     const up_trace *trace;
-    double closed_travel; /* m, glass travel at the up-stop                                                   */
-    double header_depth;  /* m, the header seal is touched this far before it                                 */
-    double rod_opening;   /* m, a test rod stands there; NaN: none                                            */
-    double force_limit;   /* N, drawn across the forces as the limit; NaN: none                               */
+    double closed_travel;   /* m, glass travel at the up-stop                                                   */
+    double header_depth;    /* m, the header seal is touched this far before it                                 */
+    double rod_opening;     /* m, a test rod stands there; NaN: none                                            */
+    double force_limit;     /* N, drawn across the forces as the limit; NaN: none                               */
     const char *limit_text; /* what the limit is called, UTF-8; NULL: nothing                                 */
     up_chart_detail detail; /* left out when the run has nothing to show there                                */
-    const char *title;    /* UTF-8, one line                                                                  */
-    const char *outcome;  /* UTF-8, one line below the title                                                  */
+    const char *title;      /* UTF-8, one line                                                                  */
+    const char *outcome;    /* UTF-8, one line below the title                                                  */
 } up_chart;
 
 /* Format by the file name's end, .svg or .png in any case. Returns 0, or -1 for any other name. */

@@ -16,7 +16,7 @@ typedef struct up_panel {
     cairo_t *cairo;
     double left, top, width, height;
     up_axis across, up;
-    int turned; /* 1: small values at the top (an opening: closed is up); across is never turned unless flipped */
+    int turned;  /* 1: small values at the top (an opening: closed is up); across is never turned unless flipped */
     int flipped; /* 1: large values at the left */
 } up_panel;
 

@@ -13,8 +13,8 @@ enum { MARGIN = 8, DOTS_ACROSS = 2, DOTS_UP = 4, THIRDS = 3, ROWS_MAX = 20, COLU
 
 /* One letter of the plot: dots set, and by which curve. */
 struct cell {
-    unsigned char dots; /* bit per dot, column by column from the top */
-    signed char curve;  /* -1: empty                                  */
+    unsigned char dots;  /* bit per dot, column by column from the top */
+    signed char curve;   /* -1: empty                                  */
     unsigned char level; /* a thin line passes                        */
 };
 
@@ -46,9 +46,8 @@ up_plot_look up_plot_look_of(FILE *file) {
 
 void up_plot_colour(up_colour colour, const up_plot_look *look, FILE *file) {
     static const char *const code[UP_COLOUR_COUNT] = {
-        [UP_COLOUR_GLASS] = "94", [UP_COLOUR_ELECTRIC] = "33", [UP_COLOUR_FRICTION] = "32",
-        [UP_COLOUR_HEADER] = "35", [UP_COLOUR_SQUEEZE] = "31", [UP_COLOUR_DETECTOR] = "1",
-        [UP_COLOUR_INK] = "1",    [UP_COLOUR_QUIET] = "2"};
+        [UP_COLOUR_GLASS] = "94",   [UP_COLOUR_ELECTRIC] = "33", [UP_COLOUR_FRICTION] = "32", [UP_COLOUR_HEADER] = "35",
+        [UP_COLOUR_SQUEEZE] = "31", [UP_COLOUR_DETECTOR] = "1",  [UP_COLOUR_INK] = "1",       [UP_COLOUR_QUIET] = "2"};
     if (look->colour && code[colour]) {
         fprintf(file, "\033[%sm", code[colour]);
     }
@@ -204,7 +203,8 @@ static void put_rows(const up_plot *plot, const struct canvas *canvas, const up_
 }
 
 int up_plot_print(const up_plot *plot, const up_plot_look *look, FILE *file) {
-    struct canvas canvas = {.columns = look->columns - MARGIN - 1, .rows = plot->rows > ROWS_MAX ? ROWS_MAX : plot->rows};
+    struct canvas canvas = {.columns = look->columns - MARGIN - 1,
+                            .rows = plot->rows > ROWS_MAX ? ROWS_MAX : plot->rows};
     canvas.across = look->unicode ? DOTS_ACROSS : 1;
     canvas.up = look->unicode ? DOTS_UP : THIRDS;
     canvas.cells = calloc((size_t)(canvas.columns * canvas.rows), sizeof *canvas.cells);

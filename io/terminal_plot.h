@@ -21,7 +21,7 @@ up_plot_look up_plot_look_of(FILE *file);
 typedef struct up_plot_curve {
     const double *up; /* (count); not finite: the line is broken there */
     up_colour colour;
-    int level;        /* 1: drawn thin, and only where nothing else stands: a threshold */
+    int level; /* 1: drawn thin, and only where nothing else stands: a threshold */
 } up_plot_curve;
 
 enum { UP_PLOT_CURVES_MAX = 4 };
@@ -30,14 +30,14 @@ typedef struct up_plot {
     const char *heading;  /* line above, with the unit                                       */
     const double *across; /* (count) rising or falling                                       */
     size_t count;
-    int curves;           /* 1..UP_PLOT_CURVES_MAX                                           */
+    int curves; /* 1..UP_PLOT_CURVES_MAX                                           */
     up_plot_curve curve[UP_PLOT_CURVES_MAX];
     double across_low, across_high; /* what the width shows                                  */
     double up_low, up_high;         /* what the height shows                                 */
-    int rows;             /* height in letters, 2..20                                        */
-    int turned;           /* 1: small values at the top                                      */
-    int flipped;          /* 1: large values at the left                                     */
-    const char *across_name; /* "s": numbers and this name below the plot; NULL: none        */
+    int rows;                       /* height in letters, 2..20                                        */
+    int turned;                     /* 1: small values at the top                                      */
+    int flipped;                    /* 1: large values at the left                                     */
+    const char *across_name;        /* "s": numbers and this name below the plot; NULL: none        */
 } up_plot;
 
 /* Returns 0, or -1 when memory is short or the stream refuses a write. */

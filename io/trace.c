@@ -54,7 +54,7 @@ static void keep_event(void *context, const up_event *event) {
 
 static int must_stop(void *context) {
     const up_trace *trace = context;
-    return trace->out_of_memory || (trace->interrupted && trace->interrupted());
+    return trace->out_of_memory;
 }
 
 up_sink up_trace_sink(up_trace *trace) {
@@ -91,8 +91,8 @@ static void print_field(FILE *file, double number) {
 
 int up_trace_print_samples(const up_trace *trace, double closed_travel, FILE *file) {
     const char *before = "";
-#define SAMPLE_HEAD(id, unit, text)        \
-    print_head(file, #id, unit, before);   \
+#define SAMPLE_HEAD(id, unit, text)      \
+    print_head(file, #id, unit, before); \
     before = ",";
     UP_SAMPLE_LIST(SAMPLE_HEAD)
 #undef SAMPLE_HEAD

@@ -16,8 +16,7 @@ typedef struct up_trace {
     size_t samples, sample_room;
     up_event *event; /* (events), owned                                        */
     size_t events, event_room;
-    int out_of_memory;     /* 1: the run was cut short for lack of memory      */
-    int (*interrupted)(void); /* asked once a step; non-zero stops the run; may be NULL */
+    int out_of_memory; /* 1: the run was cut short for lack of memory          */
 } up_trace;
 
 /* Empty trace. The caller frees it with up_trace_free, which leaves an empty trace again. */
