@@ -38,7 +38,7 @@ up_answer up_has_reversing(const up_facts *facts) {
 /* One alternative: how far the glass opened, and how far this row wants it; kept when better than what came before. */
 static void try_alternative(up_verdict *best, const up_rule_number *row, double figure, double limit,
                             const char *passed, const char *failed) {
-    if (!row || up_is_absent(figure) || up_is_absent(limit)) {
+    if (up_is_absent(figure) || up_is_absent(limit)) {
         return;
     }
     const double margin = figure - limit;
@@ -73,10 +73,9 @@ void up_judge_reversal(const up_facts *facts, const up_reversal_rows *rows, up_v
     const double end = facts->final_opening;
     try_alternative(&best, rows->back_to_start, end, facts->start_opening, "opened again to where the closing started",
                     "did not open again to where the closing started");
-    try_alternative(&best, rows->further_open, end - facts->reversal_opening,
-                    rows->further_open ? rows->further_open->value : UP_ABSENT,
+    try_alternative(&best, rows->further_open, end - facts->reversal_opening, rows->further_open->value,
                     "opened again by the distance asked for", "did not open again by the distance asked for");
-    try_alternative(&best, rows->rod_passes, end, rows->rod_passes ? rows->rod_passes->value : UP_ABSENT,
+    try_alternative(&best, rows->rod_passes, end, rows->rod_passes->value,
                     "opened far enough to let the large rod through",
                     "did not open far enough to let the large rod through");
     if (up_is_absent(best.margin)) {

@@ -29,7 +29,7 @@ int up_within_or_unknown(double figure, const up_rule_number *low, const up_rule
 /* A reversing device is fitted: said so, or seen to reverse. */
 up_answer up_has_reversing(const up_facts *facts);
 
-/* Alternatives for "opened again far enough". number: the row that asks for it. NULL rows are no alternative. */
+/* Alternatives for "opened again far enough". number: the row that asks for it. full_tilt NULL: no such alternative. */
 typedef struct up_reversal_rows {
     const up_rule_number *back_to_start, *further_open, *rod_passes, *full_tilt;
 } up_reversal_rows;
