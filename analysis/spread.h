@@ -102,10 +102,10 @@ up_status up_spread_run(const up_spread_request *request, up_workers *workers, v
 
 /* What one entry does to every headline when it alone moves over its 95 % interval. */
 typedef struct up_matter {
-    up_number number;
     double effect[UP_HEADLINE_COUNT]; /* half the change from value - spread to value + spread, with its sign, in the
                                          headline's unit; one-sided where one end is no valid door; NaN: unknown    */
-    int changes_end;                  /* 1: at one of the two ends the closing ends in another way                  */
+    up_number number;
+    int changes_end; /* 1: at one of the two ends the closing ends in another way */
 } up_matter;
 
 /* One entry at a time, in list order, for every number with a spread: `matters` has room for UP_NUMBER_COUNT rows, their
