@@ -1,0 +1,172 @@
+#include "core/sim/run.h"
+
+#include <stddef.h>
+
+#include "core/base/up_math.h"
+#include "core/sim/run_state.h"
+
+static void tell(void *context, up_event_kind kind) {
+    up_run_state *run = context;
+    up_run_event(run, run->motion.time, kind);
+}
+
+/* Regimes for the present state; loads ready for the next span. */
+static void settle(up_run_state *run, int hurry) {
+    run->counts.mode_changes += (uint64_t)up_settle(run->door, &run->world, &run->motion.heat, &run->motion.modes,
+                                                    run->motion.y, &run->span.loads0, tell, run);
+    run->counts.derivative_calls++;
+    run->stepper.restart(run->stepper.self, &run->scene, hurry);
+}
+
+/* ---- protector ------------------------------------------------------------------------------------------------------- */
+
+/* Time inside the span at which the protector's temperature passes its mark; the span's end when it does not. */
+static double protector_passes(const up_run_state *run) {
+    const up_span *span = &run->span;
+    const up_door *door = run->door;
+    const double end = span->start + span->length;
+    if (door->protection == UP_PROTECTION_NONE) {
+        return end;
+    }
+    const double from = run->motion.heat.protector;
+    const double rise = span->length / 6.0 *
+                        (span->loads0.heat_rate.protector + 4.0 * span->middle.heat_rate.protector +
+                         span->loads1.heat_rate.protector);
+    const double mark = run->motion.modes.tripped ? door->protector_reset : door->protector_trip;
+    const int passes = run->motion.modes.tripped ? from > mark && from + rise <= mark : from < mark && from + rise >= mark;
+    return passes ? span->start + span->length * up_clamp((mark - from) / rise, 1e-6, 1.0) : end;
+}
+
+static void change_protector(up_run_state *run) {
+    up_modes *modes = &run->motion.modes;
+    const double i = run->motion.y[UP_CURRENT];
+    modes->tripped = !modes->tripped;
+    run->motion.heat.protector = modes->tripped ? run->door->protector_trip : run->door->protector_reset;
+    run->outcome->protector_trips += modes->tripped;
+    if (modes->tripped && run->door->protection == UP_PROTECTION_BIMETAL) {
+        run->outcome->ledger[UP_LEDGER_switching] += 0.5 * run->door->inductance * i * i;
+        run->motion.y[UP_CURRENT] = 0.0;
+    }
+    up_run_event(run, run->motion.time, modes->tripped ? UP_EVENT_PROTECTOR_TRIPPED : UP_EVENT_PROTECTOR_RESET);
+}
+
+/* ---- end of the run --------------------------------------------------------------------------------------------------- */
+
+static int nothing_due(const up_run_state *run) {
+    const up_run_options *o = run->options;
+    const int busy = run->controlled && run->controller.duty != UP_DUTY_REST;
+    const int driven = run->motion.modes.bridge == UP_BRIDGE_RAISE || run->motion.modes.bridge == UP_BRIDGE_LOWER;
+    return !busy && !driven && run->queued == 0 && run->next_switch >= o->switch_steps &&
+           run->next_supply >= o->supply_steps;
+}
+
+/* At complete rest for the rest time, with nothing left to come. A window that starts takes a debounce and a relay. */
+static int is_over(up_run_state *run) {
+    const up_modes *m = &run->motion.modes;
+    const double i = run->motion.y[UP_CURRENT];
+    const int still = m->slip[UP_ARMATURE] == 0 && m->slip[UP_OUTPUT] == 0 && m->slip[UP_GLASS] == 0 &&
+                      i < 0.01 && i > -0.01;
+    if (!still || !nothing_due(run)) {
+        run->rest_since = UP_ABSENT;
+    } else if (up_is_absent(run->rest_since)) {
+        run->rest_since = run->motion.time;
+    }
+    const double reaction = up_run_next_deadline(run) < run->options->time_limit ? 1e9 : 0.0;
+    const double wait = run->options->rest_time + reaction + run->door->values.debounce + 4 * run->door->tick;
+    return run->motion.time >= run->options->time_limit || run->motion.time - run->rest_since >= wait;
+}
+
+/* ---- the loop ------------------------------------------------------------------------------------------------------------ */
+
+/* One span: make it, shorten it for what falls due inside, commit it, change regimes at its end. */
+static up_status one_span(up_run_state *run) {
+    up_span *span = &run->span;
+    span->start = run->motion.time;
+    for (int n = 0; n < UP_STATES; n++) {
+        span->y0[n] = run->motion.y[n];
+    }
+    const double deadline = up_run_next_deadline(run);
+    up_status status = run->stepper.advance(run->stepper.self, &run->scene, deadline, span);
+    if (status != UP_OK) {
+        return status;
+    }
+    const double end = span->start + span->length;
+    const double trip = protector_passes(run);
+    if (trip < end) {
+        status = run->stepper.cut(run->stepper.self, &run->scene, trip, span);
+    }
+    const double stop = up_run_discrete(run);
+    if (stop < span->start + span->length && status == UP_OK) {
+        if (stop - span->start < 1e-12) {
+            run->motion.time = up_max(stop, span->start);
+            return UP_OK; /* due at once: nothing to integrate */
+        }
+        status = run->stepper.cut(run->stepper.self, &run->scene, stop, span);
+    } else if (trip < end) {
+        up_run_commit(run);
+        change_protector(run);
+        settle(run, 1);
+        return status;
+    }
+    const int fired = span->fired;
+    const int at_deadline = span->start + span->length >= deadline;
+    up_run_commit(run);
+    if (at_deadline) {
+        run->motion.time = deadline;
+    }
+    if (fired) {
+        settle(run, 0);
+    } else {
+        span->loads0 = span->loads1;
+    }
+    return status;
+}
+
+static up_status loop(up_run_state *run) {
+    while (!is_over(run)) {
+        if (up_run_due_now(run)) {
+            settle(run, 1);
+        }
+        const up_status status = one_span(run);
+        if (status != UP_OK) {
+            return status;
+        }
+        if (run->steps_left-- == 0) {
+            return UP_STEP_LIMIT;
+        }
+        if (run->sink->stop != NULL && run->sink->stop(run->sink->context)) {
+            return UP_STOPPED;
+        }
+    }
+    return UP_OK;
+}
+
+up_status up_run_with(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
+                      up_run_counts *counts, up_stepper stepper) {
+    static const up_sink nobody = {0};
+    up_run_state run = {.door = door,
+                        .options = options,
+                        .sink = sink != NULL ? sink : &nobody,
+                        .outcome = outcome,
+                        .stepper = stepper};
+    up_status status = up_run_begin(&run);
+    if (status != UP_OK) {
+        return status;
+    }
+    run.scene = (up_scene){door, &run.world, &run.motion, options->tolerance, &run.counts};
+    up_stocks_at(door, &run.world, run.motion.y, run.stock_at_start);
+    settle(&run, 1);
+    status = loop(&run);
+    up_run_event(&run, run.motion.time, UP_EVENT_RUN_ENDS);
+    up_run_close_books(&run);
+    if (counts != NULL) {
+        *counts = run.counts;
+    }
+    return status;
+}
+
+up_status up_run(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
+                 up_run_counts *counts) {
+    up_own_stepper memory;
+    return up_run_with(door, options, sink, outcome, counts, up_own_stepper_make(&memory));
+}

@@ -1,0 +1,74 @@
+/* Inside of a run; shared by the files of core/sim and by tests that drive a run with another integrator. */
+#ifndef UPSTOP_SIM_RUN_STATE_H
+#define UPSTOP_SIM_RUN_STATE_H
+
+#include "core/control/controller.h"
+#include "core/sim/span.h"
+
+enum { UP_BRIDGE_QUEUE = 4 };
+
+typedef struct up_bridge_change {
+    double time;
+    up_bridge bridge;
+} up_bridge_change;
+
+typedef struct up_run_state {
+    const up_door *door;
+    const up_run_options *options;
+    const up_sink *sink;
+    up_stepper stepper;
+    up_scene scene;
+    up_world world;
+    up_motion motion;
+    up_span span;
+    up_run_counts counts;
+    up_outcome *outcome;
+    /* encoder */
+    int64_t edge_index;      /* edges with a place at or below the present angle                    */
+    uint64_t edges_passed;   /* ever                                                                */
+    /* controller */
+    up_controller controller;
+    int controlled;          /* 0: leads direct or open                                             */
+    uint64_t next_tick;
+    double tick_current;     /* A, filtered, at the last tick                                       */
+    uint32_t supply_mv;      /* at the last tick                                                    */
+    up_drive asked;          /* what the bridge was last asked for                                  */
+    up_bridge_change queue[UP_BRIDGE_QUEUE];
+    int queued;
+    int next_switch, next_supply;
+    up_switch hand;
+    int powered;
+    /* books */
+    double stock_at_start[UP_LEDGER_COUNT];
+    double mean_time, mean_current, mean_distance; /* s, A s, m while running steadily               */
+    double glass_started;    /* s, last start of the glass; NaN                                      */
+    double first_drive;      /* s, first bridge command; NaN                                         */
+    double last_stop;        /* s, last time the glass came to rest; NaN                             */
+    double rest_since;       /* s, since when nothing moves and nothing is due; NaN                  */
+    double highest;          /* m, highest travel since the last bridge-up                           */
+    double next_sample;      /* s                                                                    */
+    int told_top, told_bottom, told_released;
+    uint64_t steps_left;
+} up_run_state;
+
+/* run.c: the whole run with a stepper of the caller's. */
+up_status up_run_with(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
+                      up_run_counts *counts, up_stepper stepper);
+
+/* start.c */
+up_status up_run_begin(up_run_state *run);
+
+/* discrete.c: encoder edges and ticks inside the span, in order of time. Returns the time at which the span has to end
+ * because a bridge change falls due inside it; the span's end when none does. */
+double up_run_discrete(up_run_state *run);
+/* Bridge changes, supply steps and switch steps due now; 1 when something changed. */
+int up_run_due_now(up_run_state *run);
+/* Next instant at which a span has to end. */
+double up_run_next_deadline(const up_run_state *run);
+
+/* books.c: the span is history now. */
+void up_run_commit(up_run_state *run);
+void up_run_event(up_run_state *run, double time, up_event_kind kind);
+void up_run_close_books(up_run_state *run);
+
+#endif
