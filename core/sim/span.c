@@ -205,7 +205,7 @@ static double next_length(double length, double error) {
     return up_min(LONGEST, length * up_clamp(0.9 / quarter, 0.2, 5.0));
 }
 
-static int finite(const double *y) {
+static int all_finite(const double *y) {
     double sum = 0.0;
     for (int n = 0; n < UP_STATES; n++) {
         sum += y[n];
@@ -242,7 +242,7 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
         }
         const double error = try_length(&a, span, length);
         if (error <= 1.0 || length <= SHORTEST) {
-            if (!finite(span->y1)) {
+            if (!all_finite(span->y1)) {
                 return UP_NOT_FINITE;
             }
             if (length < left) {
@@ -269,7 +269,7 @@ static up_status cut(void *self, const up_scene *scene, double time, up_span *sp
     up_span_finish(scene, span);
     scene->counts->derivative_calls += 2;
     span->fired = 0;
-    return finite(span->y1) ? UP_OK : UP_NOT_FINITE;
+    return all_finite(span->y1) ? UP_OK : UP_NOT_FINITE;
 }
 
 up_stepper up_own_stepper_make(up_own_stepper *memory) {
