@@ -17,7 +17,7 @@ static const double key_left = 884;
 static const double first_top = 168;
 static const double panel_gap = 50;
 static const double panel_height[PANELS_OVER_TIME] = {190, 140, 190, 150};
-static const double detail_height = 210;
+static const double detail_height = 240;
 static const double png_scale = 1.5;
 
 /* What a curve shows of a sample. */
@@ -108,11 +108,11 @@ static void draw_opening(up_panel *panel, const up_chart *chart) {
     up_chart_letters(panel->cairo, UP_CHART_SMALL, 0);
     up_chart_ink(panel->cairo, UP_COLOUR_SQUEEZE, 1);
     if (high > 200) {
-        up_chart_say(panel->cairo, panel->left + 10, up_panel_y(panel, 200) - 8, 0,
+        up_chart_say(panel->cairo, panel->left + 28, up_panel_y(panel, 200) - 8, 0,
                      "4 to 200 mm: force is limited here");
     }
     up_chart_ink(panel->cairo, UP_COLOUR_HEADER, 1);
-    up_chart_say(panel->cairo, panel->left + 10, up_panel_y(panel, 1e3 * chart->header_depth) + 16, 0, "header seal");
+    up_chart_say(panel->cairo, panel->left + 28, up_panel_y(panel, 1e3 * chart->header_depth) + 16, 0, "header seal");
 }
 
 static void draw_current(up_panel *panel, const up_chart *chart) {
@@ -249,7 +249,7 @@ static void draw_since_contact(up_panel *panel, const up_chart *chart) {
     double high = isfinite(chart->force_limit) ? chart->force_limit : 20;
     reach(chart, ROD, -HUGE_VAL, HUGE_VAL, &low, &high);
     panel->across = up_axis_over(-0.15 * length, 1.2 * length, 8, 0);
-    panel->up = up_axis_over(-0.12 * high, 1.12 * high, 5, 0);
+    panel->up = up_axis_over(-0.12 * high, 1.3 * high, 5, 0);
     up_panel_frame(panel, 1);
     for (size_t i = 0; i < sizeof curve / sizeof curve[0]; i++) {
         struct course course = {chart, curve[i].quantity, 0};
@@ -267,6 +267,47 @@ static void draw_since_contact(up_panel *panel, const up_chart *chart) {
     say_below(panel, "time since contact (ms)");
 }
 
+/* Events of the same instant share one number. */
+typedef struct mark {
+    double time, x, label_x;
+    size_t first, count; /* in the list of highlights */
+} mark;
+
+static void number_disc(cairo_t *cairo, double x, double y, size_t number) {
+    char text[24];
+    up_chart_ink(cairo, UP_COLOUR_DETECTOR, 1);
+    cairo_arc(cairo, x, y, 11, 0, 2 * 3.14159265358979323846);
+    cairo_fill(cairo);
+    up_chart_ink(cairo, UP_COLOUR_PAPER, 1);
+    up_chart_letters(cairo, 13, 1);
+    snprintf(text, sizeof text, "%zu", number);
+    up_chart_say(cairo, x, y + 4.7, 0.5, text);
+}
+
+/* The numbered events once more where the detail shows time; numbers alternate in height where they would touch. */
+static void draw_detail_marks(const up_panel *panel, const up_chart *chart, const mark *marks, size_t count) {
+    static const double dots[2] = {2, 4};
+    size_t touched = up_trace_find(chart->trace, UP_EVENT_ROD_TOUCHED, 0);
+    double last = -HUGE_VAL;
+    int low = 0;
+    for (size_t i = 0; i < count; i++) {
+        double x = up_panel_x(panel, 1e3 * (marks[i].time - chart->trace->event[touched].time));
+        if (x < panel->left || x > panel->left + panel->width) {
+            continue;
+        }
+        low = x - last < 24 ? (low + 1) % 3 : 0;
+        last = x;
+        up_chart_ink(panel->cairo, UP_COLOUR_QUIET, 0.9);
+        cairo_set_line_width(panel->cairo, 1.2);
+        cairo_set_dash(panel->cairo, dots, 2, 0);
+        cairo_move_to(panel->cairo, x, panel->top);
+        cairo_line_to(panel->cairo, x, panel->top + panel->height);
+        cairo_stroke(panel->cairo);
+        cairo_set_dash(panel->cairo, NULL, 0, 0);
+        number_disc(panel->cairo, x, panel->top + 16 + 24 * low, i + 1);
+    }
+}
+
 typedef void draw_panel(up_panel *panel, const up_chart *chart);
 
 /* NULL when the run has nothing to show there. */
@@ -279,12 +320,6 @@ static draw_panel *detail_of(const up_chart *chart) {
 }
 
 /* ---- events ---- */
-
-/* Events of the same instant share one number. */
-typedef struct mark {
-    double time, x, label_x;
-    size_t first, count; /* in the list of highlights */
-} mark;
 
 static size_t gather_marks(const up_trace *trace, const size_t *index, size_t highlights, const up_panel *panel,
                            mark *marks) {
@@ -307,17 +342,6 @@ static size_t gather_marks(const up_trace *trace, const size_t *index, size_t hi
         marks[i].label_x = fmin(marks[i].label_x, right);
     }
     return count;
-}
-
-static void number_disc(cairo_t *cairo, double x, double y, size_t number) {
-    char text[8];
-    up_chart_ink(cairo, UP_COLOUR_DETECTOR, 1);
-    cairo_arc(cairo, x, y, 11, 0, 2 * 3.14159265358979323846);
-    cairo_fill(cairo);
-    up_chart_ink(cairo, UP_COLOUR_PAPER, 1);
-    up_chart_letters(cairo, 13, 1);
-    snprintf(text, sizeof text, "%zu", number);
-    up_chart_say(cairo, x, y + 4.7, 0.5, text);
 }
 
 static void draw_marks(cairo_t *cairo, const mark *marks, size_t count) {
@@ -422,6 +446,9 @@ static void draw_page(cairo_t *cairo, const up_chart *chart) {
         panel.top += 62;
         panel.height = detail_height;
         detail(&panel, chart);
+        if (chart->detail == UP_CHART_ROD_DETAIL) {
+            draw_detail_marks(&panel, chart, marks, count);
+        }
         bottom = panel.top + panel.height;
     }
     draw_key(cairo, chart, index, marks, count, bottom);

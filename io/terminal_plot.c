@@ -162,7 +162,8 @@ static void put_edge_number(const up_plot *plot, int row, FILE *file) {
         return;
     }
     double size = fmax(fabs(plot->up_high), fabs(plot->up_low));
-    fprintf(file, "%*.*f ", MARGIN - 2, size < 10 ? 1 : 0, value);
+    int decimals = size < 10 ? 1 : 0;
+    fprintf(file, "%*.*f ", MARGIN - 2, decimals, fabs(value) < (decimals ? 0.05 : 0.5) ? 0.0 : value);
 }
 
 static void put_across_numbers(const up_plot *plot, const struct canvas *canvas, const up_plot_look *look, FILE *file) {

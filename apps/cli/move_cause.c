@@ -153,6 +153,10 @@ static void find_loads(const up_values *values, const up_cause_record *record, u
     }
     cause->at = loads_of(&record->sample[at], values->glass_travel);
     cause->before = loads_of(&record->sample[before], values->glass_travel);
+    /* The detector starts afresh when it has decided: what it decided on is the largest excess just before. */
+    for (size_t i = before; i < at; i++) {
+        cause->at.excess = fmax(cause->at.excess, record->sample[i].detector_excess);
+    }
 }
 
 up_status up_cause_find(const up_values *values, const up_run_options *options, const up_cause_record *record,

@@ -40,14 +40,17 @@ char *up_move_title(const up_move_answer *answer, char *out, size_t size) {
 char *up_move_outcome(const up_move_answer *answer, char *out, size_t size) {
     const up_outcome *outcome = &answer->outcome;
     double final_opening = 1e3 * (answer->door.travel - outcome->final_travel);
+    char rests[64];
+    snprintf(rests, sizeof rests, final_opening < -0.05 ? "%.1f mm into its stop" : "%.1f mm open",
+             fabs(final_opening));
     char turned[128] = "";
     if (outcome->reversals > 0 && isfinite(outcome->reversal_travel)) {
         snprintf(turned, sizeof turned, "turned round %.1f mm open %s; ",
                  1e3 * (answer->door.travel - outcome->reversal_travel),
                  answer->has_cause ? "with nothing in the way" : "on the test rod");
     }
-    snprintf(out, size, "%s, %.2f s: %s%s %.1f mm open", up_end_text(outcome->end), outcome->time, turned,
-             outcome->end == UP_END_RUNNING ? "then" : "rests", fabs(final_opening) < 0.05 ? 0.0 : final_opening);
+    snprintf(out, size, "%s, %.2f s: %s%s %s", up_end_text(outcome->end), outcome->time, turned,
+             outcome->end == UP_END_RUNNING ? "then" : "rests", rests);
     return out;
 }
 
@@ -110,7 +113,7 @@ static int worth_telling(const up_move_answer *answer, up_headline headline) {
     case UP_HEADLINE_peak_stop_force:
         return figure->nominal > 0 || figure->high > 0;
     case UP_HEADLINE_peak_detector_excess:
-        return answer->move->raising && !answer->run.leads_direct && !answer->run.leads_open;
+        return answer->outcome.reversals > 0; /* of a closing it is only the push into the stop */
     case UP_HEADLINE_moving_time:
         return 0;
     default:
@@ -149,8 +152,12 @@ void up_move_print_answers(const up_move_answer *answer, const up_plot_look *loo
         }
         double width = isfinite(figure->high - figure->low) ? figure->high - figure->low : 0;
         up_move_show_interval(figure->low, figure->high, unit, interval, sizeof interval);
-        fprintf(out, "  %-52s %12s   %s\n", up_headline_text((up_headline)i),
+        fprintf(out, "  %-52s %12s   %s", up_headline_text((up_headline)i),
                 up_move_show(figure->nominal, unit, width, value, sizeof value), interval);
+        if (figure->count < answer->spread.draws) {
+            fprintf(out, " (%d of %d)", figure->count, answer->spread.draws);
+        }
+        fputc('\n', out);
     }
     print_shares(answer, look, out);
 }

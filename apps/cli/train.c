@@ -32,9 +32,10 @@ static int read_words(int argc, char **argv, words *given) {
     const up_usage usage = {
         .command = command_name,
         .operands = "SHEET",
-        .about = "Works out the power train of the door in SHEET, stage by stage, raising and lowering: speeds, torques,\n"
-                 "efficiencies both ways, stall, what holds the glass, signals, strength of the teeth; and names\n"
-                 "entries that contradict each other. Steady running; `upstop move` simulates.\n",
+        .about =
+            "Works out the power train of the door in SHEET, stage by stage, raising and lowering: speeds, torques,\n"
+            "efficiencies both ways, stall, what holds the glass, signals, strength of the teeth; and names\n"
+            "entries that contradict each other. Steady running; `upstop move` simulates.\n",
         .options = options,
         .option_count = (int)(sizeof options / sizeof options[0]),
         .operands_min = 1,
@@ -46,8 +47,8 @@ static int read_words(int argc, char **argv, words *given) {
 }
 
 /* -1, or the exit status after one message. */
-static int read_quantity(const char *option, const char *text, const char *unit, const char *expected,
-                         const char *mend, double low, double high, double *value) {
+static int read_quantity(const char *option, const char *text, const char *unit, const char *expected, const char *mend,
+                         double low, double high, double *value) {
     up_units units;
     int unit_missing = 0, not_a_number = 0;
     up_units_init(&units);
@@ -85,8 +86,8 @@ static int read_request(const words *given, up_train_request *request) {
                                "Write it like this: --supply 12.6V", 5, 18, &request->open_voltage);
     }
     if (status < 0 && given->draws) {
-        status = read_count("--draws", given->draws, "a whole number, 200 to 100000",
-                            "Write it like this: --draws 400", DRAWS_LEAST, DRAWS_MOST, &value);
+        status = read_count("--draws", given->draws, "a whole number, 200 to 100000", "Write it like this: --draws 400",
+                            DRAWS_LEAST, DRAWS_MOST, &value);
         request->draws = (int)value;
     }
     if (status < 0 && given->seed) {
@@ -133,8 +134,7 @@ static int work_out(const up_sheet *sheet, up_train_request *request, const word
 
 int up_command_train(int argc, char **argv) {
     words given = {0};
-    up_train_request request = {
-        .temperature = 293.15, .open_voltage = UP_ABSENT, .seed = 1, .draws = DRAWS_USUAL};
+    up_train_request request = {.temperature = 293.15, .open_voltage = UP_ABSENT, .seed = 1, .draws = DRAWS_USUAL};
     up_sheet sheet;
     int status = read_words(argc, argv, &given);
     if (status >= 0) {

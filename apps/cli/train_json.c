@@ -28,8 +28,7 @@ static json_t *answer_json(const up_train_answer *answer, up_train_figure figure
 static json_t *answers_json(const up_train *train) {
     json_t *json = json_object();
     for (int i = 0; i < UP_TRAIN_FIGURE_COUNT; i++) {
-        up_json_set(json, up_train_figure_name((up_train_figure)i),
-                    answer_json(&train->answer[i], (up_train_figure)i));
+        up_json_set(json, up_train_figure_name((up_train_figure)i), answer_json(&train->answer[i], (up_train_figure)i));
     }
     return json;
 }
@@ -85,31 +84,31 @@ static json_t *places_json(const up_train *train) {
 }
 
 /* Columns: an array of numbers each, with its unit, all of the same length. */
-#define COLUMNS(X)                              \
-    X(travel, "m")                              \
-    X(per_motor_turn, "m")                      \
-    X(per_output_turn, "m")                     \
-    X(pulses_per_metre, "1/m")                  \
-    X(needed_lift, "N")                         \
-    X(stall_lift, "N")                          \
-    X(stall_squeeze, "N")                       \
-    X(raise_speed, "m/s")                       \
-    X(lower_speed, "m/s")                       \
-    X(raise_current, "A")                       \
-    X(lower_current, "A")                       \
+#define COLUMNS(X)             \
+    X(travel, "m")             \
+    X(per_motor_turn, "m")     \
+    X(per_output_turn, "m")    \
+    X(pulses_per_metre, "1/m") \
+    X(needed_lift, "N")        \
+    X(stall_lift, "N")         \
+    X(stall_squeeze, "N")      \
+    X(raise_speed, "m/s")      \
+    X(lower_speed, "m/s")      \
+    X(raise_current, "A")      \
+    X(lower_current, "A")      \
     X(tilt_share, "1")
 
 static json_t *travel_json(const up_train *train) {
     json_t *json = json_object();
-#define COLUMN(id, unit_text)                                                         \
-    {                                                                                 \
-        json_t *column = json_object(), *values = json_array();                       \
-        for (int i = 0; i < UP_TRAIN_POINTS; i++) {                                   \
-            json_array_append_new(values, up_json_number(train->point[i].id));        \
-        }                                                                             \
-        up_json_set(column, "unit", json_string(unit_text));                          \
-        up_json_set(column, "values", values);                                        \
-        up_json_set(json, #id, column);                                               \
+#define COLUMN(id, unit_text)                                                  \
+    {                                                                          \
+        json_t *column = json_object(), *values = json_array();                \
+        for (int i = 0; i < UP_TRAIN_POINTS; i++) {                            \
+            json_array_append_new(values, up_json_number(train->point[i].id)); \
+        }                                                                      \
+        up_json_set(column, "unit", json_string(unit_text));                   \
+        up_json_set(column, "values", values);                                 \
+        up_json_set(json, #id, column);                                        \
     }
     COLUMNS(COLUMN)
 #undef COLUMN
@@ -128,6 +127,8 @@ static json_t *parts_json(const up_train *train) {
     up_json_set(json, "mesh_ratio", up_json_number(train->mesh_ratio));
     up_json_set(json, "undercut_teeth", up_json_number(train->undercut_teeth));
     up_json_set(json, "contact_ratio_not_undercut", up_json_number(train->contact_ratio_plain));
+    up_json_set(json, "wheel_contact_ratio", up_json_number(train->wheel_contact_ratio));
+    up_json_set(json, "wheel_stress_stall_shared", up_json_quantity(train->wheel_stress_shared, "Pa"));
     up_json_set(json, "limit_open_angle", up_json_quantity(train->limit_open_angle, "rad"));
     return json;
 }
@@ -160,6 +161,7 @@ static json_t *contradictions_json(const up_train *train) {
         up_json_set(pair, "one_text", json_string(up_pair_one((up_pair)i)));
         up_json_set(pair, "one_deviation", up_json_number(c->one_deviation));
         up_json_set(pair, "other", up_json_number(c->other));
+        up_json_set(pair, "other_slack", up_json_number(c->slack));
         up_json_set(pair, "other_text", json_string(up_pair_other((up_pair)i)));
         up_json_set(pair, "other_deviation", up_json_number(c->other_deviation));
         up_json_set(pair, "deviation", up_json_number(c->deviation));

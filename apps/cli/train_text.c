@@ -61,8 +61,8 @@ static void print_stage(const up_stage_state *s, up_stage stage, FILE *out) {
     quantity_text(s->power_out, "W", 3, power);
     share_text(s->efficiency, s->power_in > 0 && s->power_out < 0 ? "both fed in" : "-", passes);
     share_text(s->backward, "-", back);
-    fprintf(out, "  %-10s %8s  %11s  %11s  %9s  %12s  %12s\n", up_stage_name(stage), ratio, speed, effort, power, passes,
-            back);
+    fprintf(out, "  %-10s %8s  %11s  %11s  %9s  %12s  %12s\n", up_stage_name(stage), ratio, speed, effort, power,
+            passes, back);
 }
 
 static void print_stages(const up_stage_state stages[UP_STAGE_COUNT], const char *motion, const char *where,
@@ -89,9 +89,10 @@ static void print_places(const up_train *train, int all, FILE *out) {
             print_stages(at->lower, "Lowering", where[i], at->place.travel, &at->lowering, out);
         }
     }
-    fprintf(out, "  Each line is what leaves the stage towards the glass; minus: power comes from the glass. Ratio: speed\n"
-                 "  in over speed out, rad/m where turning becomes straight. Driven back: what would pass from the\n"
-                 "  glass's side. Both fed in: battery and glass push into this stage and all of it turns to heat.\n");
+    fprintf(out,
+            "  Each line is what leaves the stage towards the glass; minus: power comes from the glass. Ratio: speed\n"
+            "  in over speed out, rad/m where turning becomes straight. Driven back: what would pass from the\n"
+            "  glass's side. Both fed in: battery and glass push into this stage and all of it turns to heat.\n");
 }
 
 /* ---- along the travel ------------------------------------------------------------------------------------------------ */
@@ -110,8 +111,9 @@ static void print_travel(const up_train *train, FILE *out) {
                 p->stall_lift, p->stall_squeeze, 1e3 * p->raise_speed, p->raise_current, 1e3 * fabs(p->lower_speed),
                 fabs(p->lower_current), 100 * p->tilt_share);
     }
-    fprintf(out, "  Squeeze: what a stalled motor leaves for an obstacle, steady. The energy of the moving parts comes on\n"
-                 "  top of it; `upstop move --rod` works that out.\n");
+    fprintf(out,
+            "  Squeeze: what a stalled motor leaves for an obstacle, steady. The energy of the moving parts comes on\n"
+            "  top of it; `upstop move --rod` works that out.\n");
 }
 
 /* ---- headline figures ------------------------------------------------------------------------------------------------ */
@@ -220,13 +222,15 @@ static void print_lines(const up_sheet *sheet, const up_train *train, const char
 static void print_holding_words(const up_train *train, FILE *out) {
     const double rest = train->answer[UP_TRAIN_FIGURE_hold_margin].value;
     const double shaking = train->answer[UP_TRAIN_FIGURE_hold_margin_shaking].value;
-    fprintf(out, "  Lead angle %.2f deg: the worm holds while its friction is above %.3f. At rest it is %.3f, on a\n"
-                 "  shaking door %.3f. ",
+    fprintf(out,
+            "  Lead angle %.2f deg: the worm holds while its friction is above %.3f. At rest it is %.3f, on a\n"
+            "  shaking door %.3f. ",
             57.29577951308232 * train->worm_lead_angle, train->worm_locking_friction, train->worm_static_friction,
             train->worm_shaking_friction);
-    fprintf(out, "%s\n", rest >= 1 && shaking >= 1 ? "The worm holds the glass against any push, shaking or not."
-                         : rest >= 1 ? "The worm holds at rest; shaking may let the glass creep."
-                                     : "The worm lets go: brushes and bearings hold, and only so far.");
+    fprintf(out, "%s\n",
+            rest >= 1 && shaking >= 1 ? "The worm holds the glass against any push, shaking or not."
+            : rest >= 1               ? "The worm holds at rest; shaking may let the glass creep."
+                                      : "The worm lets go: brushes and bearings hold, and only so far.");
     fprintf(out, "  It holds in %.0f %% of the doors that the sheet allows at rest, in %.0f %% while shaking.\n",
             100 * train->holds_at_rest, 100 * train->holds_shaking);
 }
@@ -235,12 +239,14 @@ static void print_strength_words(const up_train *train, FILE *out) {
     const double plain = train->contact_ratio_plain;
     const double ratio = train->answer[UP_TRAIN_FIGURE_contact_ratio].value;
     if (isfinite(plain) && plain > ratio + 0.005) {
-        fprintf(out, "  Below %.1f teeth a pinion is undercut; the textbook contact ratio without that would be %.2f. A\n"
-                     "  pinion with profile shift lies between.\n",
+        fprintf(out,
+                "  Below %.1f teeth a pinion is undercut; the textbook contact ratio without that would be %.2f. A\n"
+                "  pinion with profile shift lies between.\n",
                 train->undercut_teeth, plain);
     }
-    fprintf(out, "  Root stress after Lewis with one tooth carrying everything and no shift: a cautious estimate, since\n"
-                 "  a worm wheel shares the load among two or three teeth.\n");
+    fprintf(out,
+            "  Root stress after Lewis with one tooth carrying everything and no shift: a cautious estimate, since\n"
+            "  a worm wheel shares the load among two or three teeth.\n");
 }
 
 static void print_figures(const up_sheet *sheet, const up_train *train, FILE *out) {
@@ -269,7 +275,8 @@ static void print_pair(const up_sheet *sheet, const up_contradiction *c, up_pair
     side_text(c->one, c->deviation, &unit, one);
     side_text(c->other, c->deviation, &unit, other);
     fprintf(out, "  %-11s %6.1f  %s: %s\n", up_accord_word(c->accord), c->score, up_pair_one(pair), one);
-    fprintf(out, "                      %s%s: %s\n", up_pair_is_one_sided(pair) ? "at most " : "", up_pair_other(pair), other);
+    fprintf(out, "                      %s%s: %s\n", up_pair_is_one_sided(pair) ? "at most " : "", up_pair_other(pair),
+            other);
     if (c->accord == UP_ACCORD_AGREES || c->suspects == 0) {
         return;
     }
@@ -319,6 +326,8 @@ void up_train_print_text(const up_sheet *sheet, const up_train *train, int place
     print_travel(train, out);
     print_figures(sheet, train, out);
     print_contradictions(sheet, train, out);
-    fprintf(out, "\nCaution: a stalled window squeezes with the forces above; try it on a rod, never on a hand. Hold or wedge\n"
-                 "the glass before motor or regulator is taken off. A model, not a certification.\n");
+    fprintf(
+        out,
+        "\nCaution: a stalled window squeezes with the forces above; try it on a rod, never on a hand. Hold or wedge\n"
+        "the glass before motor or regulator is taken off. A model, not a certification.\n");
 }
