@@ -39,4 +39,12 @@ static inline void up_table_read(const up_table *table, double at, up_table_poin
                   (2.0 * c[2] + u * (6.0 * c[3] + u * (12.0 * c[4] + u * (20.0 * c[5]))));
 }
 
+/* Value and slope only; bend is left alone. */
+static inline void up_table_read_slope(const up_table *table, double at, up_table_point *point) {
+    double u;
+    const double *c = table->coefficient[up_table_cell(table, at, &u)];
+    point->value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
+    point->slope = table->per_width * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3] + u * (4.0 * c[4] + u * (5.0 * c[5])))));
+}
+
 #endif

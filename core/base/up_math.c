@@ -6,10 +6,6 @@
 #define NOT_A_NUMBER (__builtin_nan(""))
 #define INFINITE (__builtin_inf())
 
-double up_sqrt(double x) {
-    return __builtin_sqrt(x);
-}
-
 /* ---- sine and cosine -----------------------------------------------------------------------------------------
  * The angle is reduced by a multiple of pi/2, held as three parts of 33 bits so that the product with the multiple is
  * exact (Cody and Waite, Software Manual for the Elementary Functions, 1980); Taylor polynomials serve the rest, whose

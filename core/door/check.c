@@ -267,6 +267,30 @@ static void check_drag(finder *f) {
     }
 }
 
+/* Force at the glass near the up-stop with the motor stalled, cold and at the sheet's voltage, N. */
+static double stall_force(const up_values *v, double top_ratio) {
+    const double current = (v->supply_voltage - v->brush_drop) / (v->winding_resistance + v->bridge_resistance);
+    const double lead = up_is_absent(v->worm_lead_angle)
+                            ? up_worm_lead_angle(v->worm_starts, v->worm_module, v->worm_diameter)
+                            : v->worm_lead_angle;
+    const double efficiency = up_worm_efficiency_driving(lead, v->worm_pressure_angle, v->worm_friction);
+    return v->torque_constant * current * v->wheel_teeth / v->worm_starts * efficiency / top_ratio;
+}
+
+static void check_dead_centre(finder *f, const up_regulator *regulator, const up_lift_point *top) {
+    const up_values *v = f->values;
+    double low;
+    double high;
+    regulator->reach(v, &low, &high);
+    up_lift_point end;
+    regulator->lift(v, high, &end);
+    const double reserve = 1.5; /* cold windings and magnets pull harder (assumption of this tool) */
+    const double needed = reserve * stall_force(v, top->ratio) / (end.travel - v->glass_travel);
+    if (v->regulator_stiffness < needed) {
+        add(f, UP_FINDING_ARM_PASSES_DEAD_CENTRE, UP_NUMBER_regulator_stiffness, v->regulator_stiffness, needed, NONE);
+    }
+}
+
 static void check_glass(finder *f, const up_regulator *regulator, double top_angle) {
     const up_values *v = f->values;
     if (v->header_depth >= v->glass_travel) {
@@ -276,6 +300,9 @@ static void check_glass(finder *f, const up_regulator *regulator, double top_ang
     up_lift_point top;
     regulator->lift(v, 0.0, &bottom);
     regulator->lift(v, top_angle, &top);
+    if ((1 << v->family) & UP_ARMS) {
+        check_dead_centre(f, regulator, &top);
+    }
     const double lever = up_max(up_abs(bottom.lever), up_abs(top.lever));
     const double share = 2 * v->channel_friction * lever / v->glass_guide;
     if (share >= 1.0) {

@@ -34,6 +34,7 @@
     X(TOO_MANY_EDGES, 1, "more encoder edges per turn than are kept apart")                                            \
     X(TOO_FEW_EDGES, 1, "too few encoder edges per stroke for any detector; edges found")                              \
     X(TOO_FAST_EDGES, 0, "more than ten encoder edges in a controller tick at full speed; edges per second")           \
+    X(ARM_PASSES_DEAD_CENTRE, 1, "stalled at the up-stop, the motor would bend this soft regulator past the arm's dead centre; stiffness needed, N/m") \
     X(GLASS_JAMS, 0, "the glass tilts and jams in its channels while raising; share of the lifting force lost")
 
 typedef enum up_door_finding_code {

@@ -22,7 +22,7 @@ typedef struct up_door {
     double bridge_resistance;   /* ohm                                                               */
     double winding_resistance;  /* ohm at 20 degC                                                    */
     double winding_coefficient; /* 1/K                                                               */
-    double inductance;          /* H                                                                 */
+    double inductance, per_inductance; /* H, 1/H                                                     */
     double torque_constant;     /* N m/A = V s/rad at 20 degC                                        */
     double magnet_coefficient;  /* 1/K                                                               */
     double brush_drop;          /* V                                                                 */
@@ -32,7 +32,7 @@ typedef struct up_door {
     double protector_resistance, protector_tripped, protector_trip, protector_reset;
     int protection;             /* up_protection                                                     */
     /* armature with worm wheel */
-    double armature_inertia;    /* kg m2, worm wheel referred to the armature                        */
+    double armature_inertia, per_armature_inertia; /* kg m2, worm wheel referred to the armature     */
     double motor_friction;      /* N m                                                               */
     double motor_viscous;       /* N m s/rad                                                         */
     double worm_ratio;          /* armature turns per wheel turn                                     */
@@ -48,7 +48,7 @@ typedef struct up_door {
     double damper_down_stop;    /* rad, where damper_down_limit begins                               */
     double damper_damping;      /* s/rad                                                             */
     /* output */
-    double output_inertia;      /* kg m2                                                             */
+    double output_inertia, per_output_inertia; /* kg m2                                              */
     double output_drag;         /* N m                                                               */
     double output_loss;         /* share of load torque                                              */
     double balance_start, balance_slope; /* N m, N m/rad on the output shaft, helping to raise        */

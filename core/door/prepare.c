@@ -80,6 +80,7 @@ static void prepare_motor(up_door *door) {
     door->winding_resistance = v->winding_resistance;
     door->winding_coefficient = v->winding_coefficient;
     door->inductance = v->inductance;
+    door->per_inductance = 1.0 / v->inductance;
     door->torque_constant = v->torque_constant;
     door->magnet_coefficient = v->magnet_coefficient;
     door->brush_drop = v->brush_drop;
@@ -113,6 +114,7 @@ static void prepare_worm(up_door *door) {
     door->worm_slide = 0.5 * v->worm_diameter / up_cos(lead) / v->worm_friction_speed;
     door->armature_inertia =
         v->armature_inertia + v->wheel_inertia * door->per_worm_ratio * door->per_worm_ratio;
+    door->per_armature_inertia = 1.0 / door->armature_inertia;
 }
 
 /* A one-way damper lowers through its dogs; one that works both ways is the same on either side. */
@@ -132,6 +134,7 @@ static void prepare_output(up_door *door) {
     const up_values *v = &door->values;
     const double gear = door->regulator->balance_gear(v);
     door->output_inertia = door->regulator->inertia(v);
+    door->per_output_inertia = 1.0 / door->output_inertia;
     door->output_drag = v->output_drag;
     door->output_loss = door->regulator->loss(v);
     door->stiffness = door->regulator->stiffness(v);

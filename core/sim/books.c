@@ -4,6 +4,8 @@
 #include "core/base/up_math.h"
 #include "core/sim/run_state.h"
 
+static const double TINY = 1e-30; /* A, rad, m and so on: nothing */
+
 /* ---- trace ---------------------------------------------------------------------------------------------------------- */
 
 static double lcm_of(int a, int b) {
@@ -193,7 +195,8 @@ void up_run_commit(up_run_state *run) {
     keep_peaks(run);
     run->motion.time = span->start + span->length;
     for (int n = 0; n < UP_STATES; n++) {
-        run->motion.y[n] = span->y1[n];
+        /* a decaying current would crawl through the denormal numbers, at ten times the cost and to no end */
+        run->motion.y[n] = span->y1[n] < TINY && span->y1[n] > -TINY ? 0.0 : span->y1[n];
     }
 }
 

@@ -32,6 +32,7 @@ static double edge_place(const up_door *door, int64_t k) {
  * Errors of the cubic would be seen in edge times; these are below a nanosecond at the step lengths used. */
 typedef struct quintic {
     double c[6];
+    double per_rise; /* 1 / (angle at the end - angle at the start) */
 } quintic;
 
 static quintic shaft_motion(const up_span *span, shaft s) {
@@ -43,14 +44,17 @@ static quintic shaft_motion(const up_span *span, shaft s) {
     const double turn = h * span->y1[s.speed] - v0 - 2.0 * b0;
     const double curl = h * h * span->loads1.rate[s.speed] - 2.0 * b0;
     return (quintic){{a0, v0, b0, 10.0 * rise - 4.0 * turn + 0.5 * curl, -15.0 * rise + 7.0 * turn - curl,
-                      6.0 * rise - 3.0 * turn + 0.5 * curl}};
+                      6.0 * rise - 3.0 * turn + 0.5 * curl},
+                     1.0 / (span->y1[s.angle] - a0)};
 }
 
-/* u at which the angle reaches `place`, known to lie in low..1; Newton, kept inside by halving. */
+/* u at which the angle reaches `place`, known to lie in low..1; Newton from a straight line, kept inside by halving. The
+ * last correction is below 1e-6 of the span, so what it leaves is below 1e-12. */
 static double reach(const quintic *q, double place, double low, double way) {
-    double high = 1.0;
-    double u = 0.5 * (low + high);
     const double *c = q->c;
+    double high = 1.0;
+    double u = (place - c[0]) * q->per_rise;
+    u = u > low && u < high ? u : 0.5 * (low + high);
     for (int i = 0; i < 60; i++) {
         const double miss = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5])))) - place;
         const double slope = c[1] + u * (2 * c[2] + u * (3 * c[3] + u * (4 * c[4] + u * 5 * c[5])));
@@ -63,7 +67,7 @@ static double reach(const quintic *q, double place, double low, double way) {
         const double next = newton > low && newton < high ? newton : 0.5 * (low + high);
         const double change = next - u;
         u = next;
-        if (change < 1e-13 && change > -1e-13) {
+        if (change < 1e-6 && change > -1e-6) {
             break;
         }
     }

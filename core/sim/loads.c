@@ -26,8 +26,8 @@ static void electrical(const up_door *door, const up_world *world, const up_mode
     const int cut = modes->bridge == UP_BRIDGE_OPEN || (modes->tripped && door->protection == UP_PROTECTION_BIMETAL);
     l->rate[UP_CURRENT] = cut ? 0.0
                               : (l->source - (l->loop + l->winding) * i - l->brush_voltage -
-                                 l->torque_constant * y[UP_ARMATURE_SPEED]) /
-                                    door->inductance;
+                                 l->torque_constant * y[UP_ARMATURE_SPEED]) *
+                                    door->per_inductance;
     l->rate[UP_FILTERED] = (i - y[UP_FILTERED]) * door->per_current_filter;
 
     const double to_box = (heat->winding - heat->box) * door->winding_to_case;
@@ -116,7 +116,7 @@ static void armature(const up_door *door, const up_modes *modes, const double *y
     const double friction_slope = -2.0 * door->worm_extra * slide * door->worm_slide * faded * faded;
     l->worm_share_slope = side * door->worm_sum * door->worm_cosine * flank * flank * friction_slope;
     const double coulomb = slip * door->motor_friction + door->motor_viscous * y[UP_ARMATURE_SPEED];
-    l->rate[UP_ARMATURE_SPEED] = (drive - coulomb - wheel * (1.0 + l->worm_share)) / door->armature_inertia;
+    l->rate[UP_ARMATURE_SPEED] = (drive - coulomb - wheel * (1.0 + l->worm_share)) * door->per_armature_inertia;
 }
 
 /* ---- regulator and output shaft -------------------------------------------------------------------------------------- */
@@ -130,7 +130,7 @@ static void regulator(const up_door *door, const up_modes *modes, const double *
     up_table_point lift;
     up_table_point lever;
     up_table_read(&door->lift, angle, &lift);
-    up_table_read(&door->lever, angle, &lever);
+    up_table_read_slope(&door->lever, angle, &lever);
     l->ratio = lift.slope;
     l->ratio_slope = lift.bend;
     l->lift_force = door->stiffness * (lift.value - y[UP_TRAVEL]) +
@@ -142,12 +142,12 @@ static void regulator(const up_door *door, const up_modes *modes, const double *
 
     const double load = lift.slope * l->lift_force;
     const double balance = door->balance_start + door->balance_slope * angle;
-    const double friction = door->output_drag + door->output_loss * modes->lift_sign * load;
+    const double friction = door->output_drag + door->output_loss * up_abs(load);
     const int slip = modes->slip[UP_OUTPUT];
     l->net[UP_OUTPUT] = l->damper_torque + balance - load;
     l->hold_up[UP_OUTPUT] = friction;
     l->hold_down[UP_OUTPUT] = friction;
-    l->rate[UP_OUTPUT_SPEED] = slip == 0 ? 0.0 : (l->net[UP_OUTPUT] - slip * friction) / door->output_inertia;
+    l->rate[UP_OUTPUT_SPEED] = slip == 0 ? 0.0 : (l->net[UP_OUTPUT] - slip * friction) * door->per_output_inertia;
 }
 
 /* ---- glass ------------------------------------------------------------------------------------------------------------- */
@@ -165,7 +165,7 @@ static void contacts(const up_door *door, const up_world *world, const up_modes 
 static void glass(const up_door *door, const up_world *world, const up_modes *modes, const double *y, up_loads *l) {
     const double v = y[UP_GLASS_SPEED];
     up_table_point weight;
-    up_table_read(&door->weight, y[UP_TRAVEL], &weight);
+    up_table_read_slope(&door->weight, y[UP_TRAVEL], &weight);
     l->weight = weight.value;
     l->weight_slope = weight.slope;
     l->drag = up_glass_drag(door, y[UP_TRAVEL], &l->drag_slope) + door->header_friction * l->header_force;

@@ -8,7 +8,7 @@ static void electrical(const up_piece *p, const double *y, const up_loads *l, up
                     (p->modes->tripped && door->protection == UP_PROTECTION_BIMETAL);
     const double root = l->brush_root;
     const double brush = door->brush_drop * (root * root - y[UP_CURRENT] * y[UP_CURRENT]) / (root * root * root);
-    const double per_inductance = cut ? 0.0 : 1.0 / door->inductance;
+    const double per_inductance = cut ? 0.0 : door->per_inductance;
     s->current_by_current = -(l->loop + l->winding + brush) * per_inductance;
     s->current_by_armature = -l->torque_constant * per_inductance;
     const double winding_rate = door->winding_resistance * door->winding_coefficient * p->heat_rate.winding;
@@ -16,13 +16,13 @@ static void electrical(const up_piece *p, const double *y, const up_loads *l, up
     s->current_by_time =
         -(winding_rate * y[UP_CURRENT] + constant_rate * y[UP_ARMATURE_SPEED]) * per_inductance;
     s->filter = door->per_current_filter;
-    const double moves = p->modes->slip[UP_ARMATURE] != 0 ? 1.0 / door->armature_inertia : 0.0;
+    const double moves = p->modes->slip[UP_ARMATURE] != 0 ? door->per_armature_inertia : 0.0;
     s->armature_by_time = constant_rate * y[UP_CURRENT] * moves;
 }
 
 static void armature(const up_piece *p, const up_loads *l, up_slopes *s) {
     const up_door *door = p->door;
-    const double moves = p->modes->slip[UP_ARMATURE] != 0 ? 1.0 / door->armature_inertia : 0.0;
+    const double moves = p->modes->slip[UP_ARMATURE] != 0 ? door->per_armature_inertia : 0.0;
     const double carried = -(1.0 + l->worm_share) * door->per_worm_ratio * moves;
     s->armature_by_current = l->torque_constant * moves;
     s->armature_by_armature_angle = carried * l->damper_by_angle * door->per_worm_ratio;
@@ -32,12 +32,12 @@ static void armature(const up_piece *p, const up_loads *l, up_slopes *s) {
                               (door->motor_viscous + l->damper_torque * door->per_worm_ratio * l->worm_share_slope) * moves;
 }
 
-static void output(const up_piece *p, const double *y, const up_loads *l, up_slopes *s) {
+static void output(const up_piece *p, const up_loads *l, up_slopes *s) {
     const up_door *door = p->door;
     const int slip = p->modes->slip[UP_OUTPUT];
-    const double moves = slip != 0 ? 1.0 / door->output_inertia : 0.0;
-    const double loaded = (1.0 + slip * p->modes->lift_sign * door->output_loss) * moves;
-    (void)y;
+    const double moves = slip != 0 ? door->per_output_inertia : 0.0;
+    const double side = l->ratio < 0 ? -p->modes->lift_sign : p->modes->lift_sign;
+    const double loaded = (1.0 + slip * side * door->output_loss) * moves;
     s->output_by_armature = l->damper_by_speed * door->per_worm_ratio * moves;
     s->output_by_armature_angle = l->damper_by_angle * door->per_worm_ratio * moves;
     s->output_by_output = -l->damper_by_speed * moves - loaded * l->ratio * l->ratio * door->damping;
@@ -75,6 +75,6 @@ static void glass(const up_piece *p, const double *y, const up_loads *l, up_slop
 void up_slopes_at(const up_piece *piece, const double y[UP_STATES], const up_loads *loads, up_slopes *slopes) {
     electrical(piece, y, loads, slopes);
     armature(piece, loads, slopes);
-    output(piece, y, loads, slopes);
+    output(piece, loads, slopes);
     glass(piece, y, loads, slopes);
 }

@@ -80,41 +80,67 @@ static void solve(const factors *f, const double r[UP_STATES], double u[UP_STATE
     u[UP_FILTERED] = (r[UP_FILTERED] + s->filter * u[UP_CURRENT]) * f->per_filter;
 }
 
+/* y0 and the sums of the stages before, weighted by one row of A and of C; `past` is a constant at each call, so that the
+ * compiler lays the loops out flat. */
+static inline void gather(const double y0[UP_STATES], double u[STAGES][UP_STATES], int past, double y[UP_STATES],
+                          double r[UP_STATES]) {
+    for (int n = 0; n < UP_STATES; n++) {
+        double place = y0[n];
+        double rest = 0.0;
+        for (int k = 0; k < past; k++) {
+            place += A[past][k] * u[k][n];
+            rest += C[past][k] * u[k][n];
+        }
+        y[n] = place;
+        r[n] = rest;
+    }
+}
+
+typedef struct stepping {
+    const up_piece *piece;
+    const up_slopes *slopes;
+    factors f;
+    double h, per_h;
+} stepping;
+
+/* Stage at place y with the sums r of the stages before: u. */
+static void stage_at(const stepping *s, int stage, const double y[UP_STATES], double r[UP_STATES],
+                     double u[UP_STATES]) {
+    up_loads loads;
+    const up_heat heat = up_heat_after(s->piece, PLACE[stage] * s->h);
+    up_loads_at(s->piece->door, s->piece->world, s->piece->modes, &heat, y, &loads);
+    for (int n = 0; n < UP_STATES; n++) {
+        r[n] = loads.rate[n] + s->per_h * r[n];
+    }
+    const double share = s->h * TIME_SHARE[stage];
+    r[UP_CURRENT] += share * s->slopes->current_by_time;
+    r[UP_ARMATURE_SPEED] += share * s->slopes->armature_by_time;
+    solve(&s->f, r, u);
+}
+
 void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0, double h,
              double y1[UP_STATES], double error[UP_STATES]) {
     double u[STAGES][UP_STATES];
     double r[UP_STATES];
     double y[UP_STATES];
-    factors f;
-    up_loads loads;
-    const double per_h = 1.0 / h;
-    factorise(slopes, per_h / GAMMA, &f);
+    stepping s = {.piece = piece, .slopes = slopes, .h = h, .per_h = 1.0 / h};
+    factorise(slopes, s.per_h / GAMMA, &s.f);
     for (int n = 0; n < UP_STATES; n++) {
         r[n] = loads0->rate[n];
     }
     r[UP_CURRENT] += h * TIME_SHARE[0] * slopes->current_by_time;
     r[UP_ARMATURE_SPEED] += h * TIME_SHARE[0] * slopes->armature_by_time;
-    solve(&f, r, u[0]);
-    for (int stage = 1; stage < STAGES; stage++) {
-        for (int n = 0; n < UP_STATES; n++) {
-            y[n] = y0[n];
-            r[n] = 0.0;
-        }
-        for (int past = 0; past < stage; past++) {
-            for (int n = 0; n < UP_STATES; n++) {
-                y[n] += A[stage][past] * u[past][n];
-                r[n] += C[stage][past] * u[past][n];
-            }
-        }
-        const up_heat heat = up_heat_after(piece, PLACE[stage] * h);
-        up_loads_at(piece->door, piece->world, piece->modes, &heat, y, &loads);
-        for (int n = 0; n < UP_STATES; n++) {
-            r[n] = loads.rate[n] + per_h * r[n];
-        }
-        r[UP_CURRENT] += h * TIME_SHARE[stage] * slopes->current_by_time;
-        r[UP_ARMATURE_SPEED] += h * TIME_SHARE[stage] * slopes->armature_by_time;
-        solve(&f, r, u[stage]);
-    }
+    solve(&s.f, r, u[0]);
+    gather(y0, u, 1, y, r);
+    stage_at(&s, 1, y, r, u[1]);
+    gather(y0, u, 2, y, r);
+    stage_at(&s, 2, y, r, u[2]);
+    gather(y0, u, 3, y, r);
+    stage_at(&s, 3, y, r, u[3]);
+    gather(y0, u, 4, y, r);
+    stage_at(&s, 4, y, r, u[4]);
+    gather(y0, u, 5, y, r);
+    stage_at(&s, 5, y, r, u[5]);
     for (int n = 0; n < UP_STATES; n++) {
         y1[n] = y[n] + u[STAGES - 1][n];
         error[n] = u[STAGES - 1][n];
