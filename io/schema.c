@@ -9,7 +9,7 @@
 
 /* A number as docs/sheet-format.md describes it, then anything: units and tolerances are for `check`. */
 #define NUMBER_PATTERN "[+-]?([0-9]+\\.?[0-9]*|\\.[0-9]+)([eE][+-]?[0-9]+)?"
-static const char with_unit_pattern[] = "^ *" NUMBER_PATTERN "( *\\.\\. *" NUMBER_PATTERN ")? *[^0-9. ±+,-].*$";
+static const char with_unit_pattern[] = "^ *" NUMBER_PATTERN "( *\\.\\. *" NUMBER_PATTERN ")? *(1/|[^0-9. ±+,-]).*$";
 static const char plain_pattern[] = "^ *" NUMBER_PATTERN "( *\\.\\. *" NUMBER_PATTERN ")?([^0-9.,].*)?$";
 
 static json_t *texts(const char *type) {

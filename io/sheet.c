@@ -299,7 +299,6 @@ static int finish(up_reader *reader, int out_of_memory) {
     if (reader->findings->errors == 0 && !out_of_memory) {
         up_check_door(reader);
     }
-    up_units_free(&reader->units);
     up_findings_sort(reader->findings);
     if (out_of_memory || reader->out_of_memory || reader->findings->out_of_memory) {
         return 3;
@@ -307,11 +306,11 @@ static int finish(up_reader *reader, int out_of_memory) {
     return reader->findings->errors > 0 ? 2 : 0;
 }
 
-int up_sheet_read_text(const char *text, size_t size, const char *name, up_sheet *sheet, up_findings *findings) {
-    up_reader reader = {.sheet = sheet, .findings = findings};
+int up_sheet_read_with(up_units *units, const char *text, size_t size, const char *name, up_sheet *sheet,
+                       up_findings *findings) {
+    up_reader reader = {.sheet = sheet, .findings = findings, .units = units};
     up_tree tree = {0};
     *sheet = (up_sheet){0};
-    up_units_init(&reader.units);
     sheet->path = up_keep(&reader, name);
     if (size > UP_SHEET_SIZE_MAX) {
         up_complain(&reader, UP_FOUND_FILE_UNREADABLE, (up_place){0, 0}, "", "more than 1 MiB of text",
@@ -323,6 +322,14 @@ int up_sheet_read_text(const char *text, size_t size, const char *name, up_sheet
     read_root(&reader, &tree);
     int status = finish(&reader, tree.out_of_memory);
     up_tree_free(&tree);
+    return status;
+}
+
+int up_sheet_read_text(const char *text, size_t size, const char *name, up_sheet *sheet, up_findings *findings) {
+    up_units units;
+    up_units_init(&units);
+    int status = up_sheet_read_with(&units, text, size, name, sheet, findings);
+    up_units_free(&units);
     return status;
 }
 

@@ -7,6 +7,7 @@
 
 #include "analysis/known.h"
 #include "io/findings.h"
+#include "io/units.h"
 
 enum {
     UP_SHEET_SIZE_MAX = 1 << 20, /* bytes; a longer file is refused                 */
@@ -38,6 +39,11 @@ int up_sheet_read_file(const char *path, up_sheet *sheet, up_findings *findings)
 
 /* The same from memory; name is shown as the file's name. text need not be terminated. */
 int up_sheet_read_text(const char *text, size_t size, const char *name, up_sheet *sheet, up_findings *findings);
+
+/* The same with the caller's units, for programs that read many sheets: each reading of the units database costs some
+ * milliseconds, and UDUNITS-2 keeps about 8 kB of it until the process ends, whatever is freed. */
+int up_sheet_read_with(up_units *units, const char *text, size_t size, const char *name, up_sheet *sheet,
+                       up_findings *findings);
 
 /* Was the entry given in the file? Otherwise it is assumed, or unknown when it has no typical value. */
 static inline int up_sheet_has_number(const up_sheet *sheet, up_number number) {

@@ -16,7 +16,7 @@ enum { UP_SHEET_FORMAT = 1, UP_PHRASE_MAX = 400 };
 typedef struct up_reader {
     up_sheet *sheet;
     up_findings *findings;
-    up_units units;
+    up_units *units;
     up_family family;
     up_values typical; /* of the family */
     double typical_spread[UP_NUMBER_COUNT];

@@ -23,7 +23,7 @@ static void show_bound(up_number number, double si, char *out, size_t size) {
 
 char *up_expected_number(up_reader *reader, up_number number, char *out, size_t size) {
     const up_entry_text *text = up_entry_text_of_number(number);
-    const char *kind = up_number_is_whole(number) ? "a whole number" : up_units_kind(&reader->units, text->unit);
+    const char *kind = up_number_is_whole(number) ? "a whole number" : up_units_kind(reader->units, text->unit);
     char low_text[40], high_text[40], example[80] = "";
     double low, high, typical = reader->typical.number[number];
     up_number_bounds(number, &low, &high);
@@ -90,7 +90,7 @@ static void complain_unit(up_reader *reader, up_unit_status status, const char *
                  text->unit);
         complain(reader, UP_FOUND_UNIT_UNKNOWN, node, number, mend);
     } else if (status == UP_UNIT_WRONG_DIMENSION) {
-        const char *kind = up_units_kind(&reader->units, unit);
+        const char *kind = up_units_kind(reader->units, unit);
         if ((strcmp(unit, "C") == 0 || strcmp(unit, "F") == 0) && strcmp(text->unit, "degC") == 0) {
             snprintf(mend, sizeof mend, "%s is an electric unit; temperatures are written in deg%s", unit, unit);
         } else {
@@ -116,7 +116,7 @@ static up_unit_status to_si(up_reader *reader, up_number number, const char *uni
         unit = "mm2";
     }
     up_unit_status status =
-        up_units_convert(&reader->units, unit, up_entry_text_of_number(number)->unit, &factor, &offset);
+        up_units_convert(reader->units, unit, up_entry_text_of_number(number)->unit, &factor, &offset);
     *si = status == UP_UNIT_OK ? up_number_si(number, factor * written + offset) : UP_ABSENT;
     return status;
 }

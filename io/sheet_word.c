@@ -102,7 +102,7 @@ static int read_coordinate(up_reader *reader, const up_node *node, const char *u
         return complain_points(reader, UP_FOUND_WRONG_SHAPE, node, "a list or mapping", "write a number with its unit");
     }
     up_quoted(node->text, found, sizeof found);
-    up_unit_status status = up_units_read(&reader->units, node->text, unit, value, &unit_missing, &not_a_number);
+    up_unit_status status = up_units_read(reader->units, node->text, unit, value, &unit_missing, &not_a_number);
     if (status == UP_UNIT_OK) {
         return 1;
     }

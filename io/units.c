@@ -21,8 +21,8 @@ static const struct {
     const char *ours, *theirs;
 } spellings[] = {
     {"deg", "arc_degree"},   {"degs", "arc_degree"}, {"Nm", "N.m"},          {"Nmm", "N.mm"},
-    {"Ncm", "N.cm"},         {"mNm", "mN.m"},        {"kgf", "kgf"},         {"oz", "avoirdupois_ounce"},
-    {"ozf", "ounce_force"},  {"rev", "revolution"},  {"revs", "revolution"}, {"turn", "revolution"},
+    {"Ncm", "N.cm"},         {"mNm", "mN.m"},        {"kgf", "kgf"},         {"oz", "(0.0625 lb)"},
+    {"ozf", "(0.0625 lbf)"}, {"rev", "revolution"},  {"revs", "revolution"}, {"turn", "revolution"},
     {"turns", "revolution"}, {"Ohm", "ohm"},         {"Ohms", "ohm"},        {"ohms", "ohm"},
     {"mOhm", "mohm"},        {"mohms", "mohm"},      {"min", "minute"},      {"sec", "s"},
     {"lbs", "lb"},           {"percent", "%"},       {"per cent", "%"},
