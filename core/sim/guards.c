@@ -62,7 +62,7 @@ void up_guards_at(const up_door *door, const up_world *world, const up_modes *mo
 }
 
 double up_guard_tolerance(int guard) {
-    static const double tolerance[UP_GUARDS] = {1e-7, 1e-8, 1e-9, 1e-11, 1e-11, 1e-6, 1e-11, 1e-11, 1e-11, 1e-11, 1e-10, 1e-10};
+    static const double tolerance[UP_GUARDS] = {1e-5, 1e-6, 1e-7, 1e-9, 1e-9, 1e-4, 1e-9, 1e-9, 1e-9, 1e-9, 1e-9, 1e-9};
     return tolerance[guard];
 }
 
