@@ -81,8 +81,8 @@ static void counted_sides(const up_door *door, const double *figures, up_pair_si
         const double per_turn = v->encoder_pulses * (door->encoder_on_output ? 1.0 : door->worm_ratio);
         const double windup = door->encoder_on_output ? 0.0 : figures[UP_TRAIN_FIGURE_windup_stall];
         const double extra = (stretch / top.ratio + windup) / (2 * UP_PI) * per_turn;
-        put(sides, UP_PAIR_pulses_travel, v->measured_pulses,
-            figures[UP_TRAIN_FIGURE_pulses_per_stroke] + 0.5 * extra, 0.5 * extra + 0.5);
+        put(sides, UP_PAIR_pulses_travel, v->measured_pulses, figures[UP_TRAIN_FIGURE_pulses_per_stroke] + 0.5 * extra,
+            0.5 * extra + 0.5);
         const double between = 0.5 * windup / (2 * UP_PI) * per_turn;
         put(sides, UP_PAIR_pulses_turns, v->measured_pulses, v->measured_turns * per_turn + between, between + 0.5);
     }
@@ -97,8 +97,8 @@ static void running_sides(const up_door *door, const double *figures, up_pair_si
     put(sides, UP_PAIR_free_current, v->measured_free_current, figures[UP_TRAIN_FIGURE_free_current], 0);
     put(sides, UP_PAIR_free_speed, v->measured_free_speed, figures[UP_TRAIN_FIGURE_free_speed], 0);
     /* The measured current is the better witness: friction then has no say in the drop. */
-    const double current = up_is_absent(v->measured_run_current) ? figures[UP_TRAIN_FIGURE_raise_current]
-                                                                 : v->measured_run_current;
+    const double current =
+        up_is_absent(v->measured_run_current) ? figures[UP_TRAIN_FIGURE_raise_current] : v->measured_run_current;
     const double drop = current * (door->source_resistance + door->bridge_resistance);
     put(sides, UP_PAIR_running_voltage, v->measured_voltage_drop, door->open_voltage - drop, 0);
 }
@@ -200,10 +200,10 @@ int up_suspects_of(const double *what, const double *numbers, int count, const u
 
 static double score_of(double difference, double deviation, double size) {
     const double most = 1000.0;
-    if (fabs(difference) <= 1e-9 * size) {
+    if (difference <= 1e-9 * size) {
         return 0.0;
     }
-    return deviation > 0 ? fmin(fabs(difference) / deviation, most) : most;
+    return deviation > 0 ? fmin(difference / deviation, most) : most;
 }
 
 static void judge(const up_pair_sides *nominal, const up_pair_sides *sides, const double *numbers, int count,
@@ -219,14 +219,12 @@ static void judge(const up_pair_sides *nominal, const up_pair_sides *sides, cons
     for (int i = 0; i < count; i++) {
         difference[i] = sides[i].one[pair] - sides[i].other[pair];
     }
-    const double slack = nominal->slack[pair] / sqrt(3.0);
+    c->slack = nominal->slack[pair];
     c->one_deviation = moments_of(&sides[0].one[pair], stride, count).deviation;
-    c->other_deviation = hypot(moments_of(&sides[0].other[pair], stride, count).deviation, slack);
-    c->deviation = hypot(moments_of(difference, 1, count).deviation, slack);
-    const double gap = c->one - c->other;
-    c->score = rows[pair].one_sided && gap <= 0
-                   ? 0.0
-                   : score_of(gap, c->deviation, fmax(fabs(c->one), fabs(c->other)));
+    c->other_deviation = moments_of(&sides[0].other[pair], stride, count).deviation;
+    c->deviation = moments_of(difference, 1, count).deviation;
+    const double gap = rows[pair].one_sided ? c->one - c->other : fabs(c->one - c->other);
+    c->score = score_of(gap - c->slack, c->deviation, fmax(fabs(c->one), fabs(c->other)));
     c->accord = c->score < 2 ? UP_ACCORD_AGREES : c->score <= 3 ? UP_ACCORD_DOUBTFUL : UP_ACCORD_CONTRADICTS;
     c->suspects = up_suspects_of(difference, numbers, count, known, UP_SUSPECTS_MAX, c->suspect, c->suspect_share);
 }

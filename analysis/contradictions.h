@@ -12,7 +12,7 @@
 
 /* X(id, unit, sense, one way, the other way)
  *   sense  0: both ways must agree; 1: only a first side that is too large is wrong */
-#define UP_PAIR_LIST(X)                                                                                     \
+#define UP_PAIR_LIST(X)                                                                                    \
     X(travel_turns, "m", 0, "measured travel", "travel that the counted pinion turns give")                \
     X(sector_teeth, "count", 1, "sector teeth that the stroke and the teeth in contact need", "teeth cut") \
     X(pulses_travel, "count", 0, "counted pulses", "pulses from travel, teeth and arms")                   \
@@ -32,7 +32,7 @@ typedef enum up_pair {
 #define UP_PAIR_ENUM(id, unit, sense, one, other) UP_PAIR_##id,
     UP_PAIR_LIST(UP_PAIR_ENUM)
 #undef UP_PAIR_ENUM
-    UP_PAIR_COUNT
+        UP_PAIR_COUNT
 } up_pair;
 
 const char *up_pair_name(up_pair pair); /* static storage */
@@ -51,9 +51,9 @@ const char *up_accord_word(up_accord accord);
 
 /* Both sides for one door; NaN where the sheet does not give them.
  *
- * slack: half width of what neither side can know, taken as evenly spread: half a step of a count; and for turns and
- * pulses whether the stroke was counted to where the glass touches its stop or, driven, to where cable, arms and rubber
- * had been stretched by the stall. `other` then stands in the middle. */
+ * slack: half width of what the other way leaves open, every place within being as good: half a step of a count; and for
+ * turns and pulses whether the stroke was counted to where the glass touches its stop or, driven, to where cable, arms
+ * and rubber had been stretched by the stall. `other` stands in its middle. */
 typedef struct up_pair_sides {
     double one[UP_PAIR_COUNT], other[UP_PAIR_COUNT], slack[UP_PAIR_COUNT];
 } up_pair_sides;
@@ -64,13 +64,14 @@ void up_pair_sides_of(const up_door *door, const double *figures, up_pair_sides 
 enum { UP_SUSPECTS_MAX = 3 };
 
 typedef struct up_contradiction {
-    int applies;                   /* 1: both sides are there                                                    */
-    double one, other;             /* of the sheet as it stands                                                  */
+    int applies;       /* 1: both sides are there                                                    */
+    double one, other; /* of the sheet as it stands                                                  */
+    double slack;      /* half width about `other` within which every value is as good */
     double one_deviation, other_deviation, deviation; /* standard deviations, deviation: of the difference       */
-    double score;                  /* difference over deviation, its magnitude, at most 1000; 0 for a one-sided pair
+    double score; /* difference beyond the slack over deviation, at most 1000; 0 for a one-sided pair
                                       that keeps its limit                                                       */
     up_accord accord;
-    int suspects;                  /* entries whose tolerance weighs most in the difference, largest first       */
+    int suspects; /* entries whose tolerance weighs most in the difference, largest first       */
     up_number suspect[UP_SUSPECTS_MAX];
     double suspect_share[UP_SUSPECTS_MAX]; /* squared correlation with the difference, 0..1                      */
 } up_contradiction;

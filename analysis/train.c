@@ -192,6 +192,13 @@ static void parts_of(const up_door *door, up_train *train) {
     }
 }
 
+static void wheel_of(const up_door *door, double stress_stalled, up_train *train) {
+    const up_values *v = &door->values;
+    const up_gear_pair pair = {v->wheel_teeth, 0, v->worm_module, v->worm_pressure_angle, v->worm_module, 0};
+    train->wheel_contact_ratio = up_gear_contact_ratio_capped(&pair);
+    train->wheel_stress_shared = stress_stalled / up_max(train->wheel_contact_ratio, 1.0);
+}
+
 static double share_at_least_one(const drawing *d, int kept, int figure) {
     int hits = 0;
     for (int i = 0; i < kept; i++) {
@@ -212,6 +219,7 @@ static up_status nominal_of(const up_known *known, double temperature, up_train 
     up_train_points(&door, &train->circuit, train->point);
     parts_of(&door, train);
     up_train_figures(&door, figures);
+    wheel_of(&door, figures[UP_TRAIN_FIGURE_wheel_stress_stall], train);
     up_pair_sides_of(&door, figures, sides);
     return UP_OK;
 }

@@ -17,22 +17,22 @@
 /* ---- stages ---- */
 
 /* X(id, name, what its output is). Order of the power. */
-#define UP_STAGE_LIST(X)                                       \
-    X(BATTERY, "battery", "at the posts")                      \
-    X(WIRE, "wire", "at the bridge, there and back")           \
-    X(BRIDGE, "bridge", "across the motor leads")              \
-    X(MOTOR, "motor", "armature shaft to worm")                \
-    X(WORM, "worm", "wheel to damper")                         \
-    X(DAMPER, "damper", "damper to pinion shaft")              \
-    X(MESH, "mesh", "pinion or drum to regulator")             \
-    X(REGULATOR, "regulator", "regulator to glass")            \
+#define UP_STAGE_LIST(X)                             \
+    X(BATTERY, "battery", "at the posts")            \
+    X(WIRE, "wire", "at the bridge, there and back") \
+    X(BRIDGE, "bridge", "across the motor leads")    \
+    X(MOTOR, "motor", "armature shaft to worm")      \
+    X(WORM, "worm", "wheel to damper")               \
+    X(DAMPER, "damper", "damper to pinion shaft")    \
+    X(MESH, "mesh", "pinion or drum to regulator")   \
+    X(REGULATOR, "regulator", "regulator to glass")  \
     X(GLASS, "glass", "weight lifted")
 
 typedef enum up_stage {
 #define UP_STAGE_ENUM(id, name, text) UP_STAGE_##id,
     UP_STAGE_LIST(UP_STAGE_ENUM)
 #undef UP_STAGE_ENUM
-    UP_STAGE_COUNT
+        UP_STAGE_COUNT
 } up_stage;
 
 const char *up_stage_name(up_stage stage); /* static storage */
@@ -45,15 +45,15 @@ typedef enum up_stage_kind { UP_STAGE_ELECTRIC, UP_STAGE_TURNING, UP_STAGE_STRAI
  * when the battery gives it. */
 typedef struct up_stage_state {
     up_stage_kind kind;
-    double ratio;      /* input speed over output speed: 1 (pure number), or rad per metre where turning becomes straight;
+    double ratio;    /* input speed over output speed: 1 (pure number), or rad per metre where turning becomes straight;
                           rad/s per volt has no use, so NaN for the electric stages and the motor */
-    double speed;      /* V (electric), rad/s, m/s                                            */
-    double effort;     /* A (electric), N m, N                                                */
-    double power_in;   /* W coming in from the battery's side; negative: goes out there       */
+    double speed;    /* V (electric), rad/s, m/s                                            */
+    double effort;   /* A (electric), N m, N                                                */
+    double power_in; /* W coming in from the battery's side; negative: goes out there       */
     double power_out;  /* W leaving to the glass's side; negative: comes in from there        */
     double efficiency; /* of the way the power goes; NaN where both sides feed the losses     */
     double forward;    /* efficiency if the battery's side drives, at this load and speed     */
-    double backward;   /* efficiency if the glass's side drives; negative: it cannot; NaN: not asked (electric stages) */
+    double backward; /* efficiency if the glass's side drives; negative: it cannot; NaN: not asked (electric stages) */
 } up_stage_state;
 
 enum { UP_TRAIN_PLACES = 3 }; /* bottom, middle, top: just below the header seal */
@@ -66,19 +66,21 @@ typedef struct up_train_place {
 
 /* ---- along the travel ---- */
 
-enum { UP_TRAIN_POINTS = 12 }; /* the first 11 evenly from the down-stop to the header seal, the last one fully closed */
+enum {
+    UP_TRAIN_POINTS = 12
+}; /* the first 11 evenly from the down-stop to the header seal, the last one fully closed */
 
 typedef struct up_train_point {
-    double travel;                /* m                                                                    */
-    double per_motor_turn;        /* m of glass per turn of the armature                                  */
-    double per_output_turn;       /* m of glass per turn of pinion or drum                                */
-    double pulses_per_metre;      /* whole pulses, one channel                                            */
-    double needed_lift;           /* N to get going upwards from rest                                     */
-    double stall_lift;            /* N the regulator can give at stall                                    */
-    double stall_squeeze;         /* N left for an obstacle at stall, steady: the moving parts' own energy comes on top */
+    double travel;           /* m                                                                    */
+    double per_motor_turn;   /* m of glass per turn of the armature                                  */
+    double per_output_turn;  /* m of glass per turn of pinion or drum                                */
+    double pulses_per_metre; /* whole pulses, one channel                                            */
+    double needed_lift;      /* N to get going upwards from rest                                     */
+    double stall_lift;       /* N the regulator can give at stall                                    */
+    double stall_squeeze;    /* N left for an obstacle at stall, steady: the moving parts' own energy comes on top */
     double raise_speed, lower_speed;     /* m/s, lowering negative; 0: stalls                             */
     double raise_current, lower_current; /* A                                                             */
-    double tilt_share;            /* 1                                                                    */
+    double tilt_share;                   /* 1                                                                    */
 } up_train_point;
 
 /* ---- headline figures ---- */
@@ -114,8 +116,8 @@ typedef struct up_train_point {
     X(pulses_per_stroke, "count", "encoder pulses per stroke")                                                       \
     X(limit_turns, "count", "turns of the limit ring per stroke")                                                    \
     X(limit_opening, "m", "opening left where the limit contact opens")                                              \
-    X(windup_running, "rad", "damper wind-up raising, halfway, from the middle of its play")                               \
-    X(windup_stall, "rad", "damper wind-up at stall, from the middle of its play")                                                                \
+    X(windup_running, "rad", "damper wind-up raising, halfway, from the middle of its play")                         \
+    X(windup_stall, "rad", "damper wind-up at stall, from the middle of its play")                                   \
     X(windup_stall_share, "1", "damper wind-up at stall over its limit; above 1 the dogs meet")                      \
     X(contact_ratio, "1", "tooth pairs in contact at the pinion, undercut counted")                                  \
     X(pinion_stress_running, "Pa", "root stress of the pinion raising, halfway")                                     \
@@ -130,7 +132,7 @@ typedef enum up_train_figure {
 #define UP_TRAIN_FIGURE_ENUM(id, unit, text) UP_TRAIN_FIGURE_##id,
     UP_TRAIN_FIGURE_LIST(UP_TRAIN_FIGURE_ENUM)
 #undef UP_TRAIN_FIGURE_ENUM
-    UP_TRAIN_FIGURE_COUNT
+        UP_TRAIN_FIGURE_COUNT
 } up_train_figure;
 
 const char *up_train_figure_name(up_train_figure figure); /* static storage */
@@ -157,16 +159,18 @@ typedef struct up_train {
     double worm_lead_angle;       /* rad                                                                         */
     double worm_locking_friction; /* friction that just holds                                                    */
     double worm_static_friction, worm_shaking_friction;
-    double worm_ratio;            /* armature turns per wheel turn                                               */
-    double mesh_ratio;            /* pinion turns per sector turn; NaN without a sector                          */
-    double undercut_teeth;        /* fewest pinion teeth without undercut; NaN without a pinion                  */
-    double contact_ratio_plain;   /* contact ratio as if nothing were undercut                                   */
-    double limit_open_angle;      /* rad of the ring                                                             */
+    double worm_ratio;          /* armature turns per wheel turn                                               */
+    double mesh_ratio;          /* pinion turns per sector turn; NaN without a sector                          */
+    double undercut_teeth;      /* fewest pinion teeth without undercut; NaN without a pinion                  */
+    double contact_ratio_plain; /* contact ratio as if nothing were undercut                                   */
+    double wheel_contact_ratio; /* wheel teeth in contact in the worm's middle plane, the worm taken as a rack  */
+    double wheel_stress_shared; /* Pa, root stress of the worm wheel at stall if these share the load evenly    */
+    double limit_open_angle;    /* rad of the ring                                                             */
     double holds_at_rest, holds_shaking; /* share of draws in which the worm alone holds any push, 0..1           */
     up_train_answer answer[UP_TRAIN_FIGURE_COUNT];
     up_contradiction contradiction[UP_PAIR_COUNT];
-    double temperature;           /* K                                                                           */
-    int draws;                    /* that gave a door                                                            */
+    double temperature; /* K                                                                           */
+    int draws;          /* that gave a door                                                            */
 } up_train;
 
 typedef struct up_train_request {
@@ -174,7 +178,7 @@ typedef struct up_train_request {
     double temperature;  /* K                                                              */
     double open_voltage; /* V; UP_ABSENT: the sheet's, with its tolerance                  */
     uint64_t seed;
-    int draws;           /* >= 20; 200 or more for answers worth printing                  */
+    int draws; /* >= 20; 200 or more for answers worth printing                  */
 } up_train_request;
 
 /* Bytes of scratch memory for up_train_run. */

@@ -44,6 +44,19 @@ void up_train_points(const up_door *door, const up_circuit *circuit, up_train_po
     point_at(door, circuit, door->travel, &points[EVEN_POINTS]);
 }
 
+/* While the load grows from the down-stop to the closed window the regulator's end runs ahead of the glass by as much as
+ * cable, arms and panel give, m. Most of it happens in the header seal. */
+static double stretch_raising(const up_door *door) {
+    up_place_on_travel bottom, closed;
+    up_glass_load first, last;
+    up_place_at(door, 0.0, &bottom);
+    up_place_at(door, door->travel, &closed);
+    up_glass_load_at(door, &bottom, UP_RAISING, 0.1, &first);
+    up_glass_load_at(door, &closed, UP_RAISING, 0.1, &last);
+    const double stretch = (last.lift - first.lift) / door->stiffness;
+    return isfinite(stretch) ? up_max(stretch, 0.0) : 0.0;
+}
+
 /* Seconds for the whole stroke at the steady speeds, NaN when it stalls on the way: Simpson's rule on 1/speed below the
  * header seal, the mean of both ends inside it. Getting up to speed costs one mechanical time constant once. */
 static double stroke_time(const up_door *door, const up_circuit *circuit, const up_train_point *points, int direction) {
@@ -60,7 +73,8 @@ static double stroke_time(const up_door *door, const up_circuit *circuit, const 
         sum += (slow[i] + 4 * slow[i + 1] + slow[i + 2]) / 3;
     }
     const double below = sum * door->header_start / (EVEN_POINTS - 1);
-    const double inside = 0.5 * (slow[EVEN_POINTS - 1] + slow[EVEN_POINTS]) * (door->travel - door->header_start);
+    const double depth = door->travel - door->header_start + (direction == UP_RAISING ? stretch_raising(door) : 0.0);
+    const double inside = 0.5 * (slow[EVEN_POINTS - 1] + slow[EVEN_POINTS]) * depth;
     const double ratio = points[0].per_output_turn / (2 * UP_PI);
     const double inertia = door->armature_inertia + (door->output_inertia + door->mass * ratio * ratio) *
                                                         door->per_worm_ratio * door->per_worm_ratio;
@@ -142,9 +156,10 @@ static void signal_figures(const up_door *door, const up_place_on_travel *middle
 /* From the middle of the free play, as the limit is counted. */
 static double windup(const up_door *door, double torque) {
     const double play = door->damper_half_play;
-    return play + (torque >= 0 ? up_damper_windup(torque, door->damper_up, door->damper_limit - play, door->damper_up_limit)
-                               : up_damper_windup(torque, door->damper_down, door->damper_down_stop - play,
-                                                  door->damper_down_limit));
+    return play +
+           (torque >= 0
+                ? up_damper_windup(torque, door->damper_up, door->damper_limit - play, door->damper_up_limit)
+                : up_damper_windup(torque, door->damper_down, door->damper_down_stop - play, door->damper_down_limit));
 }
 
 /* With a rack the mate is straight; without a pinion there is nothing to say. */
@@ -173,9 +188,8 @@ static void strength_figures(const up_door *door, double running, double stalled
     if (!up_train_gear_pair(door, &pair)) {
         return;
     }
-    const double pinion =
-        up_gear_root_stress(1.0 / (0.5 * pair.module * pair.teeth), v->pinion_face, pair.module,
-                            up_gear_lewis_factor(pair.teeth));
+    const double pinion = up_gear_root_stress(1.0 / (0.5 * pair.module * pair.teeth), v->pinion_face, pair.module,
+                                              up_gear_lewis_factor(pair.teeth));
     f[UP_TRAIN_FIGURE_contact_ratio] = up_gear_contact_ratio_capped(&pair);
     f[UP_TRAIN_FIGURE_pinion_stress_running] = pinion * up_abs(running);
     f[UP_TRAIN_FIGURE_pinion_stress_stall] = pinion * stalled;

@@ -130,7 +130,8 @@ static double balance_speed(const up_door *door, const up_circuit *circuit, cons
     double speed = low;
     for (int i = 0; i < 100; i++) {
         const double usable = at_high - at_low;
-        const double guess = isfinite(usable) && usable > 0 ? (low * at_high - high * at_low) / usable : 0.5 * (low + high);
+        const double guess =
+            isfinite(usable) && usable > 0 ? (low * at_high - high * at_low) / usable : 0.5 * (low + high);
         speed = guess > low && guess < high ? guess : 0.5 * (low + high);
         const double here = shortfall(door, circuit, place, direction, speed, steady);
         if (here == 0 || high - low < 1e-10 * high || up_abs(here) < 1e-11) {
@@ -195,8 +196,7 @@ void up_steady_at(const up_door *door, const up_circuit *circuit, const up_place
         balance_speed(door, circuit, where, direction, low, steady->starts ? high : beyond, steady);
         steady->runs = 1;
     }
-    steady->sliding_speed =
-        up_abs(steady->armature_speed) * door->worm_slide * door->values.worm_friction_speed;
+    steady->sliding_speed = up_abs(steady->armature_speed) * door->worm_slide * door->values.worm_friction_speed;
     fill_voltages(circuit, direction * steady->current, steady);
 }
 

@@ -49,15 +49,15 @@ void up_glass_load_at(const up_door *door, const up_place_on_travel *place, int 
 /* Everything between battery and glass. Speeds and powers carry the sign of raising; armature_torque and wheel_torque
  * are what the armature gives to the worm and the wheel to the damper, positive in the sense of raising. */
 typedef struct up_steady {
-    int runs;              /* 1: there is a steady speed; 0: stalled, all speeds 0, torques those of the stall     */
-    int starts;            /* 1: also gets going from rest at this place                                           */
-    double current;        /* A, positive raising                                                                  */
+    int runs;       /* 1: there is a steady speed; 0: stalled, all speeds 0, torques those of the stall     */
+    int starts;     /* 1: also gets going from rest at this place                                           */
+    double current; /* A, positive raising                                                                  */
     double post_voltage, bridge_voltage, motor_voltage; /* V: battery posts, at the bridge, across the motor leads;
                                                            magnitudes                                              */
     double armature_speed, output_speed, glass_speed;   /* rad/s, rad/s, m/s                                       */
     double electromagnetic_torque;                      /* N m, torque constant times current                      */
     double armature_torque, wheel_torque;               /* N m                                                     */
-    double shaft_torque;   /* N m, wheel_torque less drag and mesh loss: what passes on to the regulator; a counterbalance
+    double shaft_torque; /* N m, wheel_torque less drag and mesh loss: what passes on to the regulator; a counterbalance
                               spring's share is not in it                                                          */
     double worm_friction;  /* 1, at this sliding speed                                                             */
     double sliding_speed;  /* m/s                                                                                  */

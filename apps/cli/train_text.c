@@ -89,10 +89,9 @@ static void print_places(const up_train *train, int all, FILE *out) {
             print_stages(at->lower, "Lowering", where[i], at->place.travel, &at->lowering, out);
         }
     }
-    fprintf(out,
-            "  Each line is what leaves the stage towards the glass; minus: power comes from the glass. Ratio: speed\n"
-            "  in over speed out, rad/m where turning becomes straight. Driven back: what would pass from the\n"
-            "  glass's side. Both fed in: battery and glass push into this stage and all of it turns to heat.\n");
+    fprintf(out, "  Each line is what leaves the stage towards the glass; minus: power comes from there. Ratio: speed\n"
+                 "  in over speed out, rad/m where turning becomes straight. Driven back: what would pass from the\n"
+                 "  glass's side. Both fed in: battery and glass push into this stage and all of it turns to heat.\n");
 }
 
 /* ---- along the travel ------------------------------------------------------------------------------------------------ */
@@ -111,9 +110,8 @@ static void print_travel(const up_train *train, FILE *out) {
                 p->stall_lift, p->stall_squeeze, 1e3 * p->raise_speed, p->raise_current, 1e3 * fabs(p->lower_speed),
                 fabs(p->lower_current), 100 * p->tilt_share);
     }
-    fprintf(out,
-            "  Squeeze: what a stalled motor leaves for an obstacle, steady. The energy of the moving parts comes on\n"
-            "  top of it; `upstop move --rod` works that out.\n");
+    fprintf(out, "  Squeeze: what a stalled motor leaves for an obstacle, steady. The energy of the moving parts\n"
+                 "  comes on top of it; `upstop move --rod` works that out.\n");
 }
 
 /* ---- headline figures ------------------------------------------------------------------------------------------------ */
@@ -131,7 +129,7 @@ static const figure_line running_lines[] = {
     {UP_TRAIN_FIGURE_lower_speed, "glass speed lowering, halfway", "m/s"},
     {UP_TRAIN_FIGURE_raise_current, "current raising, halfway", "A"},
     {UP_TRAIN_FIGURE_lower_current, "current lowering, halfway", "A"},
-    {UP_TRAIN_FIGURE_running_voltage, "voltage at the motor raising, halfway", "V"},
+    {UP_TRAIN_FIGURE_running_voltage, "motor voltage raising, halfway", "V"},
     {UP_TRAIN_FIGURE_wire_drop_running, "lost in wires and plugs, raising", "V"},
     {UP_TRAIN_FIGURE_wire_drop_stall, "lost in wires and plugs, at stall", "V"},
     {UP_TRAIN_FIGURE_efficiency, "lifting power over battery power", "share"},
@@ -143,14 +141,14 @@ static const figure_line force_lines[] = {
     {UP_TRAIN_FIGURE_stall_current, "current at stall", "A"},
     {UP_TRAIN_FIGURE_stall_squeeze_least, "steady squeeze at stall, least", "N"},
     {UP_TRAIN_FIGURE_stall_squeeze_most, "steady squeeze at stall, most", "N"},
-    {UP_TRAIN_FIGURE_lift_reserve, "lift at stall over lift needed, least", "1"},
+    {UP_TRAIN_FIGURE_lift_reserve, "stall lift over needed lift, least", "1"},
     {UP_TRAIN_FIGURE_lift_reserve_opening, "  opening left where that is", "m"},
 };
 
 static const figure_line holding_lines[] = {
     {UP_TRAIN_FIGURE_worm_efficiency, "worm driving the wheel, running", "share"},
     {UP_TRAIN_FIGURE_worm_efficiency_back, "wheel driving the worm, from rest", "share"},
-    {UP_TRAIN_FIGURE_hold_margin, "friction at rest over what just holds", "1"},
+    {UP_TRAIN_FIGURE_hold_margin, "friction at rest over locking one", "1"},
     {UP_TRAIN_FIGURE_hold_margin_shaking, "the same on a shaking door", "1"},
     {UP_TRAIN_FIGURE_hold_push, "push on the glass that it withstands", "N"},
     {UP_TRAIN_FIGURE_hold_push_shaking, "the same on a shaking door", "N"},
@@ -162,21 +160,21 @@ static const figure_line signal_lines[] = {
     {UP_TRAIN_FIGURE_pulses_per_metre, "encoder pulses, halfway", "1/m"},
     {UP_TRAIN_FIGURE_pulses_per_stroke, "encoder pulses per stroke", "count"},
     {UP_TRAIN_FIGURE_limit_turns, "turns of the limit ring per stroke", "count"},
-    {UP_TRAIN_FIGURE_limit_opening, "opening where the limit contact opens", "m"},
+    {UP_TRAIN_FIGURE_limit_opening, "opening where limit contact opens", "m"},
 };
 
 static const figure_line strength_lines[] = {
     {UP_TRAIN_FIGURE_windup_running, "damper wind-up raising, halfway", "rad"},
     {UP_TRAIN_FIGURE_windup_stall, "damper wind-up at stall", "rad"},
-    {UP_TRAIN_FIGURE_windup_stall_share, "damper wind-up at stall over its limit", "share"},
+    {UP_TRAIN_FIGURE_windup_stall_share, "  over its limit", "share"},
     {UP_TRAIN_FIGURE_contact_ratio, "tooth pairs in contact at the pinion", "1"},
-    {UP_TRAIN_FIGURE_pinion_stress_running, "root stress of the pinion, raising", "Pa"},
-    {UP_TRAIN_FIGURE_pinion_stress_stall, "root stress of the pinion, at stall", "Pa"},
+    {UP_TRAIN_FIGURE_pinion_stress_running, "pinion root stress, raising", "Pa"},
+    {UP_TRAIN_FIGURE_pinion_stress_stall, "pinion root stress, at stall", "Pa"},
     {UP_TRAIN_FIGURE_pinion_stress_share, "  over its strength", "share"},
-    {UP_TRAIN_FIGURE_wheel_stress_running, "root stress of the worm wheel, raising", "Pa"},
-    {UP_TRAIN_FIGURE_wheel_stress_stall, "root stress of the worm wheel, at stall", "Pa"},
+    {UP_TRAIN_FIGURE_wheel_stress_running, "worm wheel root stress, raising", "Pa"},
+    {UP_TRAIN_FIGURE_wheel_stress_stall, "worm wheel root stress, at stall", "Pa"},
     {UP_TRAIN_FIGURE_wheel_stress_share, "  over its strength", "share"},
-    {UP_TRAIN_FIGURE_tilt_margin, "tilt that jams the glass over its tilt", "1"},
+    {UP_TRAIN_FIGURE_tilt_margin, "jamming tilt over the glass's tilt", "1"},
 };
 
 static const char *assumed_star(const up_sheet *sheet, up_number number) {
@@ -187,7 +185,7 @@ static void print_figure(const up_sheet *sheet, const up_train_answer *answer, c
     const up_shown_unit unit = up_train_unit(line->unit);
     char value[TEXT_MAX], low[TEXT_MAX], high[TEXT_MAX], shown[2 * TEXT_MAX], interval[2 * TEXT_MAX + 8];
     const double width = 0.5 * (answer->high - answer->low) * unit.factor;
-    int decimals = up_train_decimals(width);
+    const int decimals = isinf(width) ? 0 : up_train_decimals(width);
     if (!(width > 1e-6)) {
         up_train_show(answer->value * unit.factor, 4, value, sizeof value);
         interval[0] = '\0';
@@ -199,7 +197,7 @@ static void print_figure(const up_sheet *sheet, const up_train_answer *answer, c
     }
     snprintf(shown, sizeof shown, "%s%s%s", value, isfinite(answer->value) && unit.shown[0] ? " " : "",
              isfinite(answer->value) ? unit.shown : "");
-    fprintf(out, "  %-39s %12s  %-20s", line->label, shown, interval);
+    fprintf(out, "  %-36s %12s  %-18s", line->label, shown, interval);
     if (answer->mostly_share > 0) {
         fprintf(out, " %s%s", up_entry_text_of_number(answer->mostly)->key, assumed_star(sheet, answer->mostly));
     }
@@ -208,7 +206,7 @@ static void print_figure(const up_sheet *sheet, const up_train_answer *answer, c
 
 static void print_lines(const up_sheet *sheet, const up_train *train, const char *title, const figure_line *lines,
                         size_t count, FILE *out) {
-    fprintf(out, "\n%-54s  %-20s %s\n", title, "95 % interval", "mostly from");
+    fprintf(out, "\n%-51s  %-18s %s\n", title, "95 % interval", "mostly from");
     for (size_t i = 0; i < count; i++) {
         const up_train_answer *answer = &train->answer[lines[i].figure];
         if (!isnan(answer->value) || answer->count > 0) {
@@ -245,8 +243,9 @@ static void print_strength_words(const up_train *train, FILE *out) {
                 train->undercut_teeth, plain);
     }
     fprintf(out,
-            "  Root stress after Lewis with one tooth carrying everything and no shift: a cautious estimate, since\n"
-            "  a worm wheel shares the load among two or three teeth.\n");
+            "  Root stress after Lewis with one tooth carrying everything and no shift: a cautious estimate. The\n"
+            "  worm has %.1f wheel teeth in contact in its middle plane; shared evenly that is %.0f MPa at stall.\n",
+            train->wheel_contact_ratio, 1e-6 * train->wheel_stress_shared);
 }
 
 static void print_figures(const up_sheet *sheet, const up_train *train, FILE *out) {
@@ -269,11 +268,24 @@ static void side_text(double value, double deviation, const up_shown_unit *unit,
     snprintf(text, TEXT_MAX, "%.24s%s%s", number, unit->shown[0] ? " " : "", unit->shown);
 }
 
+/* A side that leaves a range open is shown as that range. */
+static void other_text(const up_contradiction *c, const up_shown_unit *unit, char *text) {
+    char low[TEXT_MAX], high[TEXT_MAX];
+    if (!(c->slack > 0)) {
+        side_text(c->other, c->deviation, unit, text);
+        return;
+    }
+    const int decimals = up_train_decimals(fmax(1.96 * c->deviation, c->slack) * unit->factor);
+    up_train_show_decimals((c->other - c->slack) * unit->factor, decimals, low, sizeof low);
+    up_train_show_decimals((c->other + c->slack) * unit->factor, decimals, high, sizeof high);
+    snprintf(text, TEXT_MAX, "%.16s to %.16s%s%s", low, high, unit->shown[0] ? " " : "", unit->shown);
+}
+
 static void print_pair(const up_sheet *sheet, const up_contradiction *c, up_pair pair, FILE *out) {
     const up_shown_unit unit = up_train_unit(up_pair_unit(pair));
     char one[TEXT_MAX], other[TEXT_MAX];
     side_text(c->one, c->deviation, &unit, one);
-    side_text(c->other, c->deviation, &unit, other);
+    other_text(c, &unit, other);
     fprintf(out, "  %-11s %6.1f  %s: %s\n", up_accord_word(c->accord), c->score, up_pair_one(pair), one);
     fprintf(out, "                      %s%s: %s\n", up_pair_is_one_sided(pair) ? "at most " : "", up_pair_other(pair),
             other);
@@ -292,7 +304,9 @@ static void print_left_out(const up_train *train, FILE *out) {
     int column = 0;
     for (int i = 0; i < UP_PAIR_COUNT; i++) {
         const char *name = up_pair_one((up_pair)i);
-        if (train->contradiction[i].applies) {
+        const int named =
+            i > 0 && !train->contradiction[i - 1].applies && strcmp(name, up_pair_one((up_pair)(i - 1))) == 0;
+        if (train->contradiction[i].applies || named) {
             continue;
         }
         if (column == 0) {
@@ -326,8 +340,7 @@ void up_train_print_text(const up_sheet *sheet, const up_train *train, int place
     print_travel(train, out);
     print_figures(sheet, train, out);
     print_contradictions(sheet, train, out);
-    fprintf(
-        out,
-        "\nCaution: a stalled window squeezes with the forces above; try it on a rod, never on a hand. Hold or wedge\n"
-        "the glass before motor or regulator is taken off. A model, not a certification.\n");
+    fprintf(out,
+            "\nCaution: a stalled window squeezes with the forces above; try it on a rod, never on a hand. Hold or\n"
+            "wedge the glass before motor or regulator is taken off. A model, not a certification.\n");
 }

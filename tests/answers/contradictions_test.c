@@ -68,9 +68,9 @@ static void words_turn_at_two_and_three(void **state) {
     static const struct {
         double deviations;
         up_accord accord;
-    } row[] = {{0, UP_ACCORD_AGREES},         {1.8, UP_ACCORD_AGREES},       {2.2, UP_ACCORD_DOUBTFUL},
-               {2.8, UP_ACCORD_DOUBTFUL},     {3.2, UP_ACCORD_CONTRADICTS}, {-1.8, UP_ACCORD_AGREES},
-               {-2.2, UP_ACCORD_DOUBTFUL},    {-3.2, UP_ACCORD_CONTRADICTS}};
+    } row[] = {{0, UP_ACCORD_AGREES},      {1.8, UP_ACCORD_AGREES},      {2.2, UP_ACCORD_DOUBTFUL},
+               {2.8, UP_ACCORD_DOUBTFUL},  {3.2, UP_ACCORD_CONTRADICTS}, {-1.8, UP_ACCORD_AGREES},
+               {-2.2, UP_ACCORD_DOUBTFUL}, {-3.2, UP_ACCORD_CONTRADICTS}};
     exact_door();
     work_out();
     const double stall = train.answer[UP_TRAIN_FIGURE_stall_current].value;

@@ -72,8 +72,8 @@ static void a_rack_is_a_very_large_wheel(void **state) {
  * digit (13 teeth .261 or .264), so 1.5 % is asked for. */
 static void form_factor_agrees_with_a_second_print(void **state) {
     (void)state;
-    static const double teeth[] = {12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 24, 26, 28,
-                                   30, 34, 38, 43, 50, 60, 75, 100, 150, 300, 400, 1e9};
+    static const double teeth[] = {12, 13, 14, 15, 16, 17, 18, 19, 20,  21,  22,  24,  26,
+                                   28, 30, 34, 38, 43, 50, 60, 75, 100, 150, 300, 400, 1e9};
     static const double factor[] = {.245, .261, .277, .290, .296, .303, .309, .314, .322, .328, .331, .337, .346,
                                     .353, .359, .371, .384, .397, .409, .422, .435, .447, .460, .472, .480, .485};
     for (size_t i = 0; i < sizeof teeth / sizeof teeth[0]; i++) {
@@ -130,14 +130,10 @@ static void worm_wheel_factor_is_per_circular_pitch(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(contact_ratio_of_worked_pairs),
-        cmocka_unit_test(undercut_pinions_lose_contact),
-        cmocka_unit_test(a_rack_is_a_very_large_wheel),
-        cmocka_unit_test(form_factor_agrees_with_a_second_print),
-        cmocka_unit_test(form_factor_rises_with_the_teeth),
-        cmocka_unit_test(root_stress_of_the_worked_example),
-        cmocka_unit_test(root_stress_in_metric_numbers),
-        cmocka_unit_test(worm_wheel_factor_is_per_circular_pitch),
+        cmocka_unit_test(contact_ratio_of_worked_pairs),    cmocka_unit_test(undercut_pinions_lose_contact),
+        cmocka_unit_test(a_rack_is_a_very_large_wheel),     cmocka_unit_test(form_factor_agrees_with_a_second_print),
+        cmocka_unit_test(form_factor_rises_with_the_teeth), cmocka_unit_test(root_stress_of_the_worked_example),
+        cmocka_unit_test(root_stress_in_metric_numbers),    cmocka_unit_test(worm_wheel_factor_is_per_circular_pitch),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -236,7 +236,8 @@ static void pulses_along_the_travel_add_up(void **state) {
         up_train_figures(&door, figures);
         double sum = 0;
         for (int i = 0; i + 2 < UP_TRAIN_POINTS - 1; i += 2) {
-            sum += (points[i].pulses_per_metre + 4 * points[i + 1].pulses_per_metre + points[i + 2].pulses_per_metre) / 3;
+            sum +=
+                (points[i].pulses_per_metre + 4 * points[i + 1].pulses_per_metre + points[i + 2].pulses_per_metre) / 3;
         }
         sum *= v.glass_travel / (UP_TRAIN_POINTS - 2);
         near(sum / figures[UP_TRAIN_FIGURE_pulses_per_stroke], 1, 2e-4);

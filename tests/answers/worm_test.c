@@ -30,10 +30,11 @@ static void efficiency_follows_the_printed_table_for_friction_0_05(void **state)
     (void)state;
     static const struct {
         double lead, percent, within;
-    } row[] = {{1.0, 25.2, 0.06},  {2.5, 45.7, 0.06},  {5.0, 62.6, 0.06},  {7.5, 71.3, 0.06},
+    } row[] = {{1.0, 25.2, 0.06},  {2.5, 45.7, 0.06},  {5.0, 62.6, 0.06}, {7.5, 71.3, 0.06},
                {10.0, 76.6, 0.06}, {15.0, 82.7, 0.06}, {20.0, 86.0, 0.4}, {30.0, 89.0, 0.4}};
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
-        near(100 * up_worm_efficiency_driving(row[i].lead * DEGREE, 14.5 * DEGREE, 0.05), row[i].percent, row[i].within);
+        near(100 * up_worm_efficiency_driving(row[i].lead * DEGREE, 14.5 * DEGREE, 0.05), row[i].percent,
+             row[i].within);
     }
     near(100 * up_worm_efficiency_driving(1.0 * DEGREE, 20 * DEGREE, 0.05), 24.68, 0.005);
 }
@@ -44,13 +45,12 @@ static void both_efficiencies_follow_the_handbook_formulas(void **state) {
     (void)state;
     static const struct {
         double lead, driving_14, driving_20, driving_25, driven_14, driven_20;
-    } row[] = {
-        {1.0, 25.24, 24.68, 24.01, -195.70, -204.64}, {2.0, 40.27, 39.55, 38.69, -47.81, -52.27},
-        {3.0, 50.23, 49.48, 48.58, 1.45, -1.52},      {4.0, 57.31, 56.58, 55.68, 26.05, 23.82},
-        {5.0, 62.60, 61.89, 61.03, 40.79, 39.00},     {6.0, 66.69, 66.02, 65.20, 50.59, 49.10},
-        {7.5, 71.34, 70.72, 69.96, 60.36, 59.17},     {10.0, 76.64, 76.10, 75.43, 70.07, 69.17},
-        {15.0, 82.68, 82.24, 81.70, 79.62, 79.02},    {20.0, 85.93, 85.56, 85.09, 84.23, 83.76},
-        {30.0, 89.05, 88.75, 88.37, 88.42, 88.08},    {45.0, 90.18, 89.90, 89.54, 90.18, 89.90}};
+    } row[] = {{1.0, 25.24, 24.68, 24.01, -195.70, -204.64}, {2.0, 40.27, 39.55, 38.69, -47.81, -52.27},
+               {3.0, 50.23, 49.48, 48.58, 1.45, -1.52},      {4.0, 57.31, 56.58, 55.68, 26.05, 23.82},
+               {5.0, 62.60, 61.89, 61.03, 40.79, 39.00},     {6.0, 66.69, 66.02, 65.20, 50.59, 49.10},
+               {7.5, 71.34, 70.72, 69.96, 60.36, 59.17},     {10.0, 76.64, 76.10, 75.43, 70.07, 69.17},
+               {15.0, 82.68, 82.24, 81.70, 79.62, 79.02},    {20.0, 85.93, 85.56, 85.09, 84.23, 83.76},
+               {30.0, 89.05, 88.75, 88.37, 88.42, 88.08},    {45.0, 90.18, 89.90, 89.54, 90.18, 89.90}};
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
         const double lead = row[i].lead * DEGREE;
         near(100 * up_worm_efficiency_driving(lead, 14.5 * DEGREE, 0.05), row[i].driving_14, 0.006);
@@ -177,7 +177,8 @@ static void steel_on_bronze_follows_the_agma_fit(void **state) {
     static const double friction[] = {.15000, .11516, .10062, .08944, .07944, .06633, .05499,
                                       .04322, .02898, .02580, .02078, .01556, .01382};
     for (size_t i = 0; i < sizeof speed / sizeof speed[0]; i++) {
-        const double just_below = speed[i] * (1 - 1e-9); /* 10 ft/min belongs to the low branch, whatever rounding does */
+        const double just_below =
+            speed[i] * (1 - 1e-9); /* 10 ft/min belongs to the low branch, whatever rounding does */
         near(up_worm_friction_steel_on_bronze(just_below * FOOT_PER_MINUTE), friction[i], 0.000006);
     }
     /* The trap: a step of -0.0019 at 10 ft/min, and one on leaving rest. */
