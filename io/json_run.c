@@ -55,8 +55,9 @@ static json_t *share_json(const up_share *share) {
 json_t *up_json_closings(const up_spread_result *spread) {
     json_t *json = json_object();
     json_t *ends = json_object();
+    char name[32];
     for (int i = 0; i < UP_END_COUNT; i++) {
-        up_json_set(ends, up_end_name((up_end)i), share_json(&spread->end[i]));
+        up_json_set(ends, up_trace_word(up_end_name((up_end)i), name, sizeof name), share_json(&spread->end[i]));
     }
     up_json_set(json, "drawn", json_integer(spread->draws));
     up_json_set(json, "failed", json_integer(spread->failed));
@@ -117,10 +118,11 @@ json_t *up_json_advice(double peak_force) {
 
 json_t *up_json_events(const up_trace *trace, double closed_travel) {
     json_t *json = json_array();
+    char name[32];
     for (size_t i = 0; i < trace->events; i++) {
         const up_event *event = &trace->event[i];
         json_t *one = json_object();
-        up_json_set(one, "event", json_string(up_event_name(event->kind)));
+        up_json_set(one, "event", json_string(up_trace_word(up_event_name(event->kind), name, sizeof name)));
         up_json_set(one, "time_s", up_json_number(event->time));
         up_json_set(one, "opening_m", up_json_number(closed_travel - event->travel));
         up_json_set(one, "speed_m_per_s", up_json_number(event->speed));

@@ -76,6 +76,16 @@ int up_trace_print_number(FILE *file, double number, int digits) {
     return fputs(text, file) < 0 ? -1 : 0;
 }
 
+char *up_trace_word(const char *name, char *out, size_t size) {
+    size_t length = 0;
+    for (; name[length] && length + 1 < size; length++) {
+        char letter = name[length];
+        out[length] = letter >= 'A' && letter <= 'Z' ? (char)(letter - 'A' + 'a') : letter;
+    }
+    out[length] = '\0';
+    return out;
+}
+
 static void print_head(FILE *file, const char *name, const char *unit, const char *before) {
     if (strcmp(unit, "1") == 0) {
         fprintf(file, "%s%s", before, name);
@@ -109,11 +119,12 @@ int up_trace_print_samples(const up_trace *trace, double closed_travel, FILE *fi
 }
 
 int up_trace_print_events(const up_trace *trace, double closed_travel, FILE *file) {
+    char name[32];
     fputs("time [s],event,travel [m],opening [m],speed [m/s],force [N],current [A],meaning\n", file);
     for (size_t i = 0; i < trace->events; i++) {
         const up_event *row = &trace->event[i];
         print_field(file, row->time);
-        fprintf(file, "%s,", up_event_name(row->kind));
+        fprintf(file, "%s,", up_trace_word(up_event_name(row->kind), name, sizeof name));
         print_field(file, row->travel);
         print_field(file, closed_travel - row->travel);
         print_field(file, row->speed);

@@ -36,6 +36,9 @@ int up_trace_print_events(const up_trace *trace, double closed_travel, FILE *fil
 /* A number with a decimal point in every locale, nothing for a NaN. digits: significant digits, 1..17. */
 int up_trace_print_number(FILE *file, double number, int digits);
 
+/* A name in small letters, as files and JSON spell the names of events and endings. out: 32 bytes are enough. */
+char *up_trace_word(const char *name, char *out, size_t size);
+
 /* The sample nearest in time at or before `time`; NULL for an empty trace. */
 const up_sample *up_trace_at(const up_trace *trace, double time);
 

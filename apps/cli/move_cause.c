@@ -48,8 +48,11 @@ static int apply(up_change change, up_values *values, up_run_options *options) {
         values->detect_force = high;
         return 1;
     case UP_CHANGE_WARM:
-        options->temperature = options->temperature < nearly_room ? room : options->temperature;
-        return options->temperature == room;
+        if (options->temperature >= nearly_room) {
+            return 0;
+        }
+        options->temperature = room;
+        return 1;
     case UP_CHANGE_POINTS:
         low = values->drag_count;
         values->drag_count = 0;
@@ -132,14 +135,14 @@ static up_status run_changed(const up_values *values, const up_run_options *opti
 static enum up_risen what_rose(const up_cause *cause) {
     double friction = cause->at.friction - cause->before.friction;
     double header = cause->at.header - cause->before.header;
-    double drop = cause->before.battery - cause->at.battery;
+    double change = fabs(cause->at.battery - cause->before.battery);
     if (friction >= header && friction > small_force) {
         return UP_RISEN_FRICTION;
     }
     if (header > small_force) {
         return UP_RISEN_HEADER;
     }
-    return drop > small_voltage ? UP_RISEN_SUPPLY : UP_RISEN_NOTHING;
+    return change > small_voltage ? UP_RISEN_SUPPLY : UP_RISEN_NOTHING;
 }
 
 static void find_loads(const up_values *values, const up_cause_record *record, up_cause *cause) {

@@ -92,8 +92,9 @@ static json_t *cause_json(const up_cause *cause) {
 
 int up_move_print_json(const up_move_answer *answer, FILE *out) {
     json_t *json = json_object();
+    char name[32];
     up_json_set(json, "request", request_json(answer));
-    up_json_set(json, "end", json_string(up_end_name(answer->outcome.end)));
+    up_json_set(json, "end", json_string(up_trace_word(up_end_name(answer->outcome.end), name, sizeof name)));
     up_json_set(json, "end_text", json_string(up_end_text(answer->outcome.end)));
     up_json_set(json, "answers", up_json_figures(&answer->spread));
     up_json_set(json, "closings", up_json_closings(&answer->spread));

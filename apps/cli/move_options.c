@@ -8,6 +8,8 @@
 
 #include "io/units.h"
 
+/* On the bare leads nothing ends the run; long enough for a slow stroke and a look at the stall. */
+enum { LEADS_SECONDS = 8 };
 enum { DRAWS_USUAL = 200, DRAWS_MAX = 100000, WORDS_MAX = 128 };
 
 static const char command_name[] = "move";
@@ -20,7 +22,7 @@ typedef struct words {
 } words;
 
 static int bad(const char *option, const char *found, const char *expected, const char *mend) {
-    return up_cli_bad_option(command_name, option, found, expected, mend);
+    return up_cli_bad_option(command_name, option + 2, found, expected, mend); /* the dashes are put before it there */
 }
 
 /* ---- quantities ---- */
@@ -55,11 +57,12 @@ static int quantity(up_units *units, const char *option, const char *text, const
     } else {
         snprintf(expected, sizeof expected, "a number with a unit such as %s", unit);
     }
-    const char *mend = status == UP_UNIT_NO_DATABASE ? "The units database of UDUNITS-2 cannot be read; install it."
-                       : unit_missing                ? "Write the unit after the number."
-                                                     : "Write it like this:";
+    const char *mend = status == UP_UNIT_NO_DATABASE ? "the units database of UDUNITS-2 cannot be read, install it"
+                       : unit_missing                ? "write the unit after the number"
+                       : status == UP_UNIT_OK        ? "give a value in that range"
+                                                     : "write a number and its unit";
     char full_mend[200];
-    snprintf(full_mend, sizeof full_mend, "%s For example %s %s", mend, option, example);
+    snprintf(full_mend, sizeof full_mend, "%s, for example %s %s", mend, option, example);
     return bad(option, text, expected, full_mend);
 }
 
@@ -83,7 +86,7 @@ static int read_supply_step(up_units *units, const char *text, up_run_options *r
     const char *when = split(text, '@', head, sizeof head);
     if (!when) {
         return bad("--supply-step", text, "a voltage, @, and a time after the start",
-                   "For example --supply-step 8V@1.2s");
+                   "for example --supply-step 8V@1.2s");
     }
     up_supply_step step = {0};
     int status = quantity(units, "--supply-step", head, "V", example, 0, 60, &step.open_voltage);
@@ -94,7 +97,7 @@ static int read_supply_step(up_units *units, const char *text, up_run_options *r
         return status;
     }
     if (run->supply_steps > 0 && step.time <= run->supply_step[run->supply_steps - 1].time) {
-        return bad("--supply-step", text, "steps in the order of time", "Put the earlier step first.");
+        return bad("--supply-step", text, "steps in the order of time", "put the earlier step first");
     }
     run->supply_step[run->supply_steps++] = step;
     return -1;
@@ -105,7 +108,7 @@ static int read_supply_steps(up_units *units, const char *text, up_run_options *
     char one[WORDS_MAX];
     for (const char *rest = text; rest;) {
         if (run->supply_steps == UP_SUPPLY_STEPS_MAX) {
-            return bad("--supply-step", text, "at most 8 steps", "Leave some out.");
+            return bad("--supply-step", text, "at most 8 steps", "leave some out");
         }
         const char *next = split(rest, ',', one, sizeof one);
         int status = read_supply_step(units, next || strlen(rest) < sizeof one ? one : rest, run);
@@ -127,7 +130,7 @@ static int read_rod(up_units *units, const char *text, up_move *move) {
     const char *opening = split(place, '@', diameter, sizeof diameter);
     if (!opening) {
         return bad("--rod", text, "its diameter, @, and the opening at which the glass meets it",
-                   "For example --rod 25mm@120mm, or with its stiffness --rod 25mm@120mm,65N/mm");
+                   "for example --rod 25mm@120mm, or with its stiffness --rod 25mm@120mm,65N/mm");
     }
     int status = quantity(units, "--rod", diameter, "mm", example, 0.1, 1000, &value);
     move->rod_diameter = value / 1e3;
@@ -154,36 +157,35 @@ static int plain_number(const char *option, const char *text, double low, double
         return -1;
     }
     snprintf(expected, sizeof expected, "a %snumber from %g to %.10g", whole ? "whole " : "", low, high);
-    return bad(option, text, expected, "Write the number alone, without a unit.");
+    return bad(option, text, expected, "write the number alone, without a unit");
 }
 
 /* ---- all of them ---- */
 
 static int refuse_contradictions(const words *given) {
     if (given->raise && given->lower) {
-        return bad("--lower", "--raise as well", "one direction", "Leave one of the two out.");
+        return bad("--lower", "--raise as well", "one direction", "leave one of the two out");
     }
     if (given->one_touch && given->held) {
-        return bad("--held", "--one-touch as well", "one way to use the switch", "Leave one of the two out.");
+        return bad("--held", "--one-touch as well", "one way to use the switch", "leave one of the two out");
     }
     if (given->one_touch && (given->release || given->to)) {
         return bad(given->to ? "--to" : "--release", "--one-touch as well", "a held switch",
-                   "After one touch the glass travels on by itself; leave --one-touch out.");
+                   "after one touch the glass travels on by itself, so leave --one-touch out");
     }
     if (given->release && given->to) {
         return bad("--to", "--release as well", "one place or time to let go of the switch",
-                   "Leave one of the two out.");
+                   "leave one of the two out");
     }
     if (given->leads && given->unpowered) {
-        return bad("--unpowered", "--leads as well", "leads on the battery, or leads open",
-                   "Leave one of the two out.");
+        return bad("--unpowered", "--leads as well", "leads on the battery, or leads open", "leave one of the two out");
     }
     if (given->rod && given->lower) {
-        return bad("--rod", "--lower as well", "a rod only while raising", "Leave --lower or --rod out.");
+        return bad("--rod", "--lower as well", "a rod only while raising", "leave --lower or --rod out");
     }
     if ((given->leads || given->unpowered) && given->battery_lost) {
         return bad("--battery-lost", given->leads ? "--leads as well" : "--unpowered as well", "a working controller",
-                   "Leave --battery-lost out: there is no controller that could lose its position.");
+                   "leave --battery-lost out, there is no controller that could lose its position");
     }
     return -1;
 }
@@ -228,6 +230,7 @@ static int read_numbers(const words *given, up_move *move) {
     }
     if (status < 0 && given->tolerance) {
         status = plain_number("--tolerance", given->tolerance, 1e-9, 1e-3, 0, &move->run.tolerance);
+        move->tolerance_given = 1;
     }
     if (status < 0 && given->draws) {
         status = plain_number("--draws", given->draws, 200, DRAWS_MAX, 1, &value);
@@ -235,7 +238,7 @@ static int read_numbers(const words *given, up_move *move) {
     }
     if (status < 0 && given->chart && up_chart_format_of(given->chart, &move->format) != 0) {
         status =
-            bad("--chart", given->chart, "a file name that ends in .svg or .png", "For example --chart closing.svg");
+            bad("--chart", given->chart, "a file name that ends in .svg or .png", "for example --chart closing.svg");
     }
     return status;
 }
@@ -327,6 +330,9 @@ int up_move_read(int argc, char **argv, up_move *move) {
     move->run.position_lost = given.battery_lost;
     move->run.leads_direct = given.leads;
     move->run.leads_open = given.unpowered;
+    if (given.leads) {
+        move->run.time_limit = LEADS_SECONDS;
+    }
     up_units units;
     up_units_init(&units);
     status = read_quantities(&units, &given, move);
@@ -356,7 +362,8 @@ static int opening_of(const char *option, const char *text, double closed_travel
 }
 
 int up_move_place(up_move *move, double closed_travel) {
-    double opening = move->raising ? closed_travel : 0;
+    /* Whether the glass holds is asked halfway, away from both stops. */
+    double opening = move->run.leads_open ? closed_travel / 2 : move->raising ? closed_travel : 0;
     int status = -1;
     if (move->from) {
         status = opening_of("--from", move->from, closed_travel, &opening);
@@ -371,7 +378,7 @@ int up_move_place(up_move *move, double closed_travel) {
         snprintf(found, sizeof found, "a rod %.4g mm from the top", 1e3 * move->run.rod_opening);
         snprintf(expected, sizeof expected, "at most the opening at the start, %.4g mm", 1e3 * opening);
         status =
-            bad("--rod", found, expected, "Place the rod between the glass and the top, or start lower with --from.");
+            bad("--rod", found, expected, "place the rod between the glass and the top, or start lower with --from");
     }
     return status;
 }

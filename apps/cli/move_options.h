@@ -15,6 +15,7 @@ typedef struct up_move {
     int rod_stiffness_given;
     double to_opening;       /* m, the switch is released there; NaN: not asked                      */
     double release_time;     /* s, the switch is released then; NaN: not asked                       */
+    int tolerance_given;     /* 1: --tolerance was given                                               */
     int draws;               /* closings behind each interval                                       */
     const char *csv, *chart; /* file names; NULL: not asked                                         */
     up_chart_format format;

@@ -37,10 +37,21 @@ char *up_move_title(const up_move_answer *answer, char *out, size_t size) {
     return out;
 }
 
+/* Of a glass that nothing drives: how far it gave. */
+static char *holding_outcome(const up_move_answer *answer, char *out, size_t size) {
+    double moved = 1e3 * (answer->outcome.final_travel - answer->outcome.start_travel);
+    snprintf(out, size, "%s: the glass gave %.1f mm %s under a push of %.4g N", up_end_text(answer->outcome.end),
+             fabs(moved), moved < 0 ? "downwards" : "upwards", answer->run.push_force);
+    return out;
+}
+
 char *up_move_outcome(const up_move_answer *answer, char *out, size_t size) {
     const up_outcome *outcome = &answer->outcome;
     double final_opening = 1e3 * (answer->door.travel - outcome->final_travel);
     char rests[64];
+    if (answer->run.leads_open) {
+        return holding_outcome(answer, out, size);
+    }
     snprintf(rests, sizeof rests, final_opening < -0.05 ? "%.1f mm into its stop" : "%.1f mm open",
              fabs(final_opening));
     char turned[128] = "";
@@ -101,6 +112,9 @@ static void print_title(const up_move_answer *answer, const up_plot_look *look, 
 
 static int worth_telling(const up_move_answer *answer, up_headline headline) {
     const up_spread_figure *figure = &answer->spread.figure[headline];
+    if (answer->run.leads_open) {
+        return headline == UP_HEADLINE_final_opening || (headline == UP_HEADLINE_peak_stop_force && figure->high > 0);
+    }
     switch (headline) {
     case UP_HEADLINE_peak_rod_force:
         return 0; /* told with the rules, each with its own rod */

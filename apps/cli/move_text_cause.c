@@ -25,7 +25,7 @@ static void print_what_rose(const up_move_answer *answer, const up_plot_look *lo
                  at->header);
         break;
     case UP_RISEN_SUPPLY:
-        snprintf(line, sizeof line, "The loads hardly changed; the supply fell from %.1f to %.1f V", before->battery,
+        snprintf(line, sizeof line, "The loads hardly changed; the supply did, from %.1f to %.1f V", before->battery,
                  at->battery);
         break;
     default:
@@ -43,14 +43,15 @@ static void print_what_rose(const up_move_answer *answer, const up_plot_look *lo
 
 static void print_cure(const up_move_answer *answer, const up_plot_look *look, FILE *out) {
     const up_changed_run *held_back = &answer->cause.changed[UP_CHANGE_THRESHOLD];
-    char line[256];
+    char line[320];
     if (!held_back->tried || !held_back->closes) {
         return;
     }
+    int load = answer->cause.risen == UP_RISEN_FRICTION || answer->cause.risen == UP_RISEN_HEADER;
     snprintf(line, sizeof line,
-             "Only a threshold above %.0f N would let this load pass; every newton more is a newton more on a finger. "
-             "Lower the load instead: clean, align, and treat the channel with dry silicone.",
-             held_back->peak_excess);
+             "Only a threshold above %.0f N would let this pass; every newton more is a newton more on a finger.%s",
+             held_back->peak_excess,
+             load ? " Lower the load instead: clean, align, and treat the channel with dry silicone." : "");
     up_move_print_wrapped(line, 2, look, out);
 }
 
