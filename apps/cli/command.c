@@ -12,7 +12,11 @@ enum { HELP_COLUMN = 24 };
 static void print_option(const char *name, const char *value_name, const char *help) {
     char left[80];
     snprintf(left, sizeof left, "--%s%s%s", name, value_name != NULL ? " " : "", value_name != NULL ? value_name : "");
-    printf("  %-*s %s\n", HELP_COLUMN, left, help);
+    printf("  %-*s ", HELP_COLUMN, left);
+    for (const char *end; (end = strchr(help, '\n')) != NULL; help = end + 1) {
+        printf("%.*s\n%*s", (int)(end - help), help, HELP_COLUMN + 3, "");
+    }
+    printf("%s\n", help);
 }
 
 static void print_usage(const up_usage *usage) {

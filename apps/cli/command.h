@@ -38,7 +38,7 @@ UP_COMMAND_LIST(UP_COMMAND_DECLARE)
 typedef struct up_option {
     const char *name;       /* "json", without the dashes                     */
     const char *value_name; /* "FILE" for the help; NULL for a flag           */
-    const char *help;       /* one line                                       */
+    const char *help;       /* one line, or several with \n between           */
     int *flag;
     const char **text;
 } up_option;
