@@ -103,7 +103,8 @@ static void pass_edge(up_run_state *run, shaft s, double time) {
     }
     up_controller_edge(&run->controller, &run->door->control, (uint32_t)(uint64_t)(time * 1e6), run->supply_mv,
                        s.way > 0 ? -1 : 1);
-    if (run->controller.duty == UP_DUTY_RAISE && run->controller.detector.armed) {
+    const int judged = !run->controller.position_known || run->controller.opening > run->door->control.end_zone_edges;
+    if (run->controller.duty == UP_DUTY_RAISE && run->controller.detector.armed && judged) {
         const double excess = run->controller.detector.excess / 16.0;
         if (excess > run->outcome->peak_detector_excess) {
             run->outcome->peak_detector_excess = excess;
