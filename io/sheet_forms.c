@@ -124,8 +124,7 @@ int up_take_from(up_reader *reader, const char *key, const up_forms *forms, int 
     return 1;
 }
 
-int up_take_note(up_reader *reader, const char *key, const up_forms *forms, char **note) {
-    (void)key;
+int up_take_note(up_reader *reader, const up_forms *forms, char **note) {
     if (forms->note == NULL || up_node_is_empty(forms->note)) {
         return 1;
     }

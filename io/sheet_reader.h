@@ -46,7 +46,7 @@ int up_take_forms(up_reader *reader, const char *key, const up_node *node, up_fo
 
 /* Mark and note of the long form; returns 0 when a finding was added. */
 int up_take_from(up_reader *reader, const char *key, const up_forms *forms, int *has_mark, up_mark *mark);
-int up_take_note(up_reader *reader, const char *key, const up_forms *forms, char **note);
+int up_take_note(up_reader *reader, const up_forms *forms, char **note);
 
 void up_read_number(up_reader *reader, up_number number, const up_node *node);
 void up_read_choice(up_reader *reader, up_choice choice, const up_node *node);

@@ -1,7 +1,6 @@
 /* One entry that is a number. */
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "io/sheet_reader.h"
@@ -31,7 +30,6 @@ char *up_expected_number(up_reader *reader, up_number number, char *out, size_t 
     show_bound(number, high, high_text, sizeof high_text);
     if (!up_is_absent(typical)) {
         char shown[60];
-        up_show_quantity(strtod(low_text, NULL), 0, "", shown, sizeof shown);
         snprintf(shown, sizeof shown, "%.4g", up_number_shown(number, typical));
         snprintf(example, sizeof example, " such as %s%s%s", shown, needs_unit(number) ? " " : "",
                  needs_unit(number) ? text->unit : "");
@@ -244,7 +242,7 @@ void up_read_number(up_reader *reader, up_number number, const up_node *node) {
     }
     if (!take_long_tolerance(reader, number, &forms, &q) ||
         !up_take_from(reader, text->key, &forms, &q.has_mark, &q.mark) ||
-        !up_take_note(reader, text->key, &forms, &sheet->number_note[number])) {
+        !up_take_note(reader, &forms, &sheet->number_note[number])) {
         return;
     }
     if (!q.has_mark) {

@@ -78,7 +78,7 @@ void up_read_choice(up_reader *reader, up_choice choice, const up_node *node) {
         return;
     }
     if (up_take_from(reader, text->key, &forms, &has_mark, &mark) &&
-        up_take_note(reader, text->key, &forms, &sheet->choice_note[choice])) {
+        up_take_note(reader, &forms, &sheet->choice_note[choice])) {
         sheet->known.values.choice[choice] = index;
         sheet->known.choice_mark[choice] = mark;
     }

@@ -11,6 +11,11 @@ trap 'rm -rf "$folder"' EXIT
 "$UPSTOP" schema > "$folder/schema.json" || fail "status"
 "$UPSTOP_SOURCE/tools/renew-entry-table" --check "$UPSTOP" || fail "docs/sheet-format.md: run tools/renew-entry-table"
 
+# The codes of findings are described.
+for code in $(grep -oE '^ +X\([A-Z_]+, "[a-z-]+"' "$UPSTOP_SOURCE/io/findings.h" | cut -d'"' -f2); do
+    grep -qF "| \`$code\` |" "$UPSTOP_SOURCE/docs/sheet-format.md" || fail "docs/sheet-format.md lacks the code $code"
+done
+
 # Structure: every entry that the reader knows is there, with how to measure it.
 python3 - "$folder/schema.json" "$UPSTOP" "$UPSTOP_SOURCE" <<'END' || fail "structure"
 import json, subprocess, sys
