@@ -1,5 +1,7 @@
 #include "core/sim/step.h"
 
+#include "core/sim/loads_flat.h"
+
 enum { STAGES = 6, BODIES = 4 };
 
 static const double GAMMA = 0.25;
@@ -108,7 +110,7 @@ static void stage_at(const stepping *s, int stage, const double y[UP_STATES], do
                      double u[UP_STATES]) {
     up_loads loads;
     const up_heat heat = up_heat_after(s->piece, PLACE[stage] * s->h);
-    up_loads_at(s->piece->door, s->piece->world, s->piece->modes, &heat, y, &loads);
+    up_loads_flat(s->piece->door, s->piece->world, s->piece->modes, &heat, y, &loads);
     for (int n = 0; n < UP_STATES; n++) {
         r[n] = loads.rate[n] + s->per_h * r[n];
     }
