@@ -48,10 +48,11 @@ static void print_cure(const up_move_answer *answer, const up_plot_look *look, F
         return;
     }
     int load = answer->cause.risen == UP_RISEN_FRICTION || answer->cause.risen == UP_RISEN_HEADER;
-    snprintf(line, sizeof line,
-             "Only a threshold above %.0f N would let this pass; every newton more is a newton more on a finger.%s",
-             held_back->peak_excess,
-             load ? " Lower the load instead: clean, align, and treat the channel with dry silicone." : "");
+    snprintf(
+        line, sizeof line,
+        "Only a threshold above some %.0f N would let this pass; every newton more is a newton more on a finger.%s",
+        ceil(fmax(held_back->peak_excess, answer->cause.at.excess)),
+        load ? " Lower the load instead: clean, align, and treat the channel with dry silicone." : "");
     up_move_print_wrapped(line, 2, look, out);
 }
 

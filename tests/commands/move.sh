@@ -82,8 +82,24 @@ holds "$(value out final_opening) > 0.38"
 expect_status 0 "$front" --unpowered --push -100N --json
 holds "$(value out final_opening) - $(value out start_opening) < 0.01"
 # After the battery was off the top is found again.
-expect_status 0 "$front" --battery-lost --json
+expect_status 0 "$doors/rear-door.yaml" --battery-lost --json
 grep -q '"event": "top_found"' out || fail "top not found after the battery was off"
+
+# ---- a reversal with nothing in the way is explained ----
+# The front door's sheet tells of a proud corner of the channel: hard when cold, and the warm door closes.
+expect_status 0 "$front" --temperature -10C --json
+grep -q '"end": "reversed"' out || fail "the cold front door does not turn round"
+grep -q '"risen": "friction"' out || fail "does not name the friction"
+for change in at_20_degC no_drag_points detector_off; do
+    grep -A1 "\"$change\": {" out | grep -q '"closes": true' || fail "$change does not close"
+done
+expect_status 0 "$front" --temperature -10C
+grep -q 'What rose is the friction on the glass' out || fail "does not say why"
+# A supply that comes back while moving, with the loads unchanged, is told from a load.
+expect_status 0 "$front" --supply-step 8V@1.2s,12V@1.6s --json
+if grep -q '"end": "reversed"' out; then
+    grep -q '"risen": "supply"' out || fail "blames something else than the supply"
+fi
 
 # ---- files ----
 expect_status 0 "$front" --csv t.csv --chart t.svg
