@@ -148,7 +148,7 @@ static const figure_line force_lines[] = {
 static const figure_line holding_lines[] = {
     {UP_TRAIN_FIGURE_worm_efficiency, "worm driving the wheel, running", "share"},
     {UP_TRAIN_FIGURE_worm_efficiency_back, "wheel driving the worm, from rest", "share"},
-    {UP_TRAIN_FIGURE_hold_margin, "friction at rest over locking one", "1"},
+    {UP_TRAIN_FIGURE_hold_margin, "rest friction over locking friction", "1"},
     {UP_TRAIN_FIGURE_hold_margin_shaking, "the same on a shaking door", "1"},
     {UP_TRAIN_FIGURE_hold_push, "push on the glass that it withstands", "N"},
     {UP_TRAIN_FIGURE_hold_push_shaking, "the same on a shaking door", "N"},
@@ -217,18 +217,25 @@ static void print_lines(const up_sheet *sheet, const up_train *train, const char
 
 #define LINES(list) list, sizeof list / sizeof list[0]
 
+static const char *holding_sentence(const up_train *train) {
+    const double sure = 0.975;
+    if (train->worm_static_friction < train->worm_locking_friction) {
+        return "The worm lets go: brushes and bearings hold, and only so far.";
+    }
+    if (train->worm_shaking_friction < train->worm_locking_friction) {
+        return "The worm holds at rest; shaking may let the glass creep.";
+    }
+    return train->holds_at_rest >= sure && train->holds_shaking >= sure
+               ? "The worm holds the glass against any push, shaking or not."
+               : "At these values the worm holds; the tolerances leave it open.";
+}
+
 static void print_holding_words(const up_train *train, FILE *out) {
-    const double rest = train->answer[UP_TRAIN_FIGURE_hold_margin].value;
-    const double shaking = train->answer[UP_TRAIN_FIGURE_hold_margin_shaking].value;
     fprintf(out,
             "  Lead angle %.2f deg: the worm holds while its friction is above %.3f. At rest it is %.3f, on a\n"
-            "  shaking door %.3f. ",
+            "  shaking door %.3f. %s\n",
             57.29577951308232 * train->worm_lead_angle, train->worm_locking_friction, train->worm_static_friction,
-            train->worm_shaking_friction);
-    fprintf(out, "%s\n",
-            rest >= 1 && shaking >= 1 ? "The worm holds the glass against any push, shaking or not."
-            : rest >= 1               ? "The worm holds at rest; shaking may let the glass creep."
-                                      : "The worm lets go: brushes and bearings hold, and only so far.");
+            train->worm_shaking_friction, holding_sentence(train));
     fprintf(out, "  It holds in %.0f %% of the doors that the sheet allows at rest, in %.0f %% while shaking.\n",
             100 * train->holds_at_rest, 100 * train->holds_shaking);
 }
