@@ -200,10 +200,15 @@ void up_run_commit(up_run_state *run) {
     }
 }
 
+int up_run_is_still(const up_run_state *run, int body) {
+    static const double unseen[UP_BODIES] = {0.1, 1e-3, 1e-5}; /* rad/s, rad/s, m/s: a tenth of a millimetre in ten seconds */
+    return run->motion.modes.slip[body] == 0 || up_abs(run->motion.y[UP_ARMATURE_SPEED + body]) < unseen[body];
+}
+
 static up_end how_it_ended(const up_run_state *run) {
     const up_modes *m = &run->motion.modes;
     const int moved = !up_is_absent(run->outcome->start_delay);
-    const int still = m->slip[UP_GLASS] == 0;
+    const int still = up_run_is_still(run, UP_GLASS);
     const int driven = m->bridge == UP_BRIDGE_RAISE || m->bridge == UP_BRIDGE_LOWER;
     if (run->outcome->reversals > 0 && !run->told_top) {
         return still && !driven ? UP_END_REVERSED : UP_END_RUNNING;

@@ -62,10 +62,9 @@ static int nothing_due(const up_run_state *run) {
 
 /* At complete rest for the rest time, with nothing left to come. A window that starts takes a debounce and a relay. */
 static int is_over(up_run_state *run) {
-    const up_modes *m = &run->motion.modes;
     const double i = run->motion.y[UP_CURRENT];
-    const int still = m->slip[UP_ARMATURE] == 0 && m->slip[UP_OUTPUT] == 0 && m->slip[UP_GLASS] == 0 &&
-                      i < 0.01 && i > -0.01;
+    const int still = up_run_is_still(run, UP_ARMATURE) && up_run_is_still(run, UP_OUTPUT) &&
+                      up_run_is_still(run, UP_GLASS) && i < 0.01 && i > -0.01;
     if (!still || !nothing_due(run)) {
         run->rest_since = UP_ABSENT;
     } else if (up_is_absent(run->rest_since)) {

@@ -139,7 +139,7 @@ typedef enum up_event_kind {
     UP_EVENT_COUNT
 } up_event_kind;
 
-const char *up_event_name(up_event_kind kind); /* "rod_touched" */
+const char *up_event_name(up_event_kind kind); /* "ROD_TOUCHED" */
 const char *up_event_text(up_event_kind kind); /* "glass meets the test rod" */
 
 typedef struct up_event {

@@ -70,5 +70,7 @@ double up_run_next_deadline(const up_run_state *run);
 void up_run_commit(up_run_state *run);
 void up_run_event(up_run_state *run, double time, up_event_kind kind);
 void up_run_close_books(up_run_state *run);
+/* 1 when a body sticks, or creeps too slowly for anyone to see: a braked worm that does not hold dies away for ever. */
+int up_run_is_still(const up_run_state *run, int body);
 
 #endif

@@ -9,7 +9,7 @@ static const double SCALE[UP_STATES] = {10.0, 300.0, 4.0, 0.1, 5.0, 0.05, 0.005,
 
 static const double LONGEST = 0.03;  /* s, so that no guard can swing unseen while all is calm */
 static const double SHORTEST = 1e-9; /* s, below which a step is accepted as it is             */
-static const double HURRY = 2e-4;    /* s, first try after a bridge or supply step             */
+static const double HURRY = 2e-5;    /* s, first try after a bridge or supply step             */
 
 /* ---- interpolation ------------------------------------------------------------------------------------------------- */
 
