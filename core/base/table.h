@@ -30,21 +30,19 @@ static inline int up_table_cell(const up_table *table, double at, double *place)
     return cell;
 }
 
-static inline void up_table_read(const up_table *table, double at, up_table_point *point) {
-    double u;
-    const double *c = table->coefficient[up_table_cell(table, at, &u)];
+/* At a place in a cell; what the caller does not use costs nothing once this is inlined. */
+static inline void up_table_at(const up_table *table, int cell, double u, up_table_point *point) {
+    const double *c = table->coefficient[cell];
     point->value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
     point->slope = table->per_width * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3] + u * (4.0 * c[4] + u * (5.0 * c[5])))));
     point->bend = table->per_width * table->per_width *
                   (2.0 * c[2] + u * (6.0 * c[3] + u * (12.0 * c[4] + u * (20.0 * c[5]))));
 }
 
-/* Value and slope only; bend is left alone. */
-static inline void up_table_read_slope(const up_table *table, double at, up_table_point *point) {
-    double u;
-    const double *c = table->coefficient[up_table_cell(table, at, &u)];
-    point->value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
-    point->slope = table->per_width * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3] + u * (4.0 * c[4] + u * (5.0 * c[5])))));
+static inline void up_table_read(const up_table *table, double at, up_table_point *point) {
+    double place;
+    const int cell = up_table_cell(table, at, &place);
+    up_table_at(table, cell, place, point);
 }
 
 #endif

@@ -64,11 +64,6 @@ UP_FLAT void up_flat_damper(const up_door *door, const up_modes *modes, const do
     const double closing = y[UP_ARMATURE_SPEED] * door->per_worm_ratio - y[UP_OUTPUT_SPEED];
     l->windup = windup;
     switch (modes->damper) {
-    case UP_DAMPER_FREE:
-        l->damper_torque = 0.0;
-        l->damper_by_angle = 0.0;
-        l->damper_by_speed = 0.0;
-        break;
     case UP_DAMPER_UP:
         up_flat_squeeze_rubber(door->damper_up, windup - door->damper_half_play, 0.0, 0.0, door->damper_damping, closing, l);
         break;
@@ -85,6 +80,12 @@ UP_FLAT void up_flat_damper(const up_door *door, const up_modes *modes, const do
         up_flat_squeeze_rubber(door->damper_down, -door->damper_half_play - windup, door->damper_down_limit,
                        -door->damper_down_stop - windup, door->damper_damping, -closing, l);
         l->damper_torque = -l->damper_torque;
+        break;
+    case UP_DAMPER_FREE:
+    default:
+        l->damper_torque = 0.0;
+        l->damper_by_angle = 0.0;
+        l->damper_by_speed = 0.0;
         break;
     }
 }
@@ -137,8 +138,10 @@ UP_FLAT void up_flat_regulator(const up_door *door, const up_modes *modes, const
     const double angle = y[UP_OUTPUT_ANGLE];
     up_table_point lift;
     up_table_point lever;
-    up_table_read(&door->lift, angle, &lift);
-    up_table_read_slope(&door->lever, angle, &lever);
+    double place;
+    const int cell = up_table_cell(&door->lift, angle, &place);
+    up_table_at(&door->lift, cell, place, &lift);
+    up_table_at(&door->lever, cell, place, &lever); /* same range, same cells */
     l->ratio = lift.slope;
     l->ratio_slope = lift.bend;
     l->lift_force = door->stiffness * (lift.value - y[UP_TRAVEL]) +
@@ -173,7 +176,7 @@ UP_FLAT void up_flat_contacts(const up_door *door, const up_world *world, const 
 UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_modes *modes, const double *y, up_loads *l) {
     const double v = y[UP_GLASS_SPEED];
     up_table_point weight;
-    up_table_read_slope(&door->weight, y[UP_TRAVEL], &weight);
+    up_table_read(&door->weight, y[UP_TRAVEL], &weight);
     l->weight = weight.value;
     l->weight_slope = weight.slope;
     l->drag = up_glass_drag(door, y[UP_TRAVEL], &l->drag_slope) + door->header_friction * l->header_force;
