@@ -9,7 +9,7 @@
 #include "core/parts/worm.h"
 #include "core/regulator/arms.h"
 
-/* ---- texts -------------------------------------------------------------------------------------------------------- */
+/* ---- texts -------------------------------------------------------------------------------------------------- */
 
 typedef struct pair_row {
     const char *name, *unit;
@@ -48,7 +48,7 @@ const char *up_accord_word(up_accord accord) {
     return word[accord];
 }
 
-/* ---- both sides of each pair --------------------------------------------------------------------------------------- */
+/* ---- both sides of each pair --------------------------------------------------------------------------------- */
 
 static void put(up_pair_sides *sides, up_pair pair, double one, double other, double slack) {
     sides->one[pair] = one;
@@ -131,7 +131,7 @@ void up_pair_sides_of(const up_door *door, const double *figures, up_pair_sides 
     geometry_sides(door, figures, sides);
 }
 
-/* ---- judging ------------------------------------------------------------------------------------------------------- */
+/* ---- judging ------------------------------------------------------------------------------------------------- */
 
 typedef struct moments {
     int count;

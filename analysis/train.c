@@ -9,7 +9,7 @@
 #include "core/base/counter_random.h"
 #include "core/base/up_math.h"
 
-/* ---- texts --------------------------------------------------------------------------------------------------------- */
+/* ---- texts --------------------------------------------------------------------------------------------------- */
 
 typedef struct text_row {
     const char *name, *second, *text;
@@ -47,7 +47,7 @@ const char *up_train_figure_text(up_train_figure figure) {
     return figure_rows[figure].text;
 }
 
-/* ---- draws --------------------------------------------------------------------------------------------------------- */
+/* ---- draws --------------------------------------------------------------------------------------------------- */
 
 typedef struct drawing {
     const up_known *known;
@@ -120,7 +120,7 @@ static int close_ranks(drawing *d, int draws) {
     return kept;
 }
 
-/* ---- intervals ----------------------------------------------------------------------------------------------------- */
+/* ---- intervals ----------------------------------------------------------------------------------------------- */
 
 static int by_size(const void *a, const void *b) {
     const double x = *(const double *)a;
@@ -160,7 +160,7 @@ static void answer_of(const drawing *d, int kept, int figure, double value, up_t
     answer->high = 2 * count >= kept && count > 0 ? quantile(d->column, count, 0.975) : NAN;
 }
 
-/* ---- the sheet itself ---------------------------------------------------------------------------------------------- */
+/* ---- the sheet itself ---------------------------------------------------------------------------------------- */
 
 static void places_of(const up_door *door, up_train *train) {
     const double travel[UP_TRAIN_PLACES] = {0.0, 0.5 * door->travel, door->header_start};

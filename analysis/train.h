@@ -1,6 +1,6 @@
 /* The power train of a door from the battery to the glass, worked out without simulating: steady running, stall,
- * holding, ratios, signals, strength; headline figures with the interval the sheet's tolerances allow; and where entries
- * of the sheet contradict each other.
+ * holding, ratios, signals, strength; headline figures with the interval the sheet's tolerances allow; and where
+ * entries of the sheet contradict each other.
  *
  * SI units throughout, kelvin, radian. Reads no file, prints nothing, allocates nothing: the caller hands in memory. */
 #ifndef UPSTOP_ANALYSIS_TRAIN_H
@@ -41,8 +41,8 @@ const char *up_stage_text(up_stage stage);
 /* What the numbers of a stage's output are measured in. */
 typedef enum up_stage_kind { UP_STAGE_ELECTRIC, UP_STAGE_TURNING, UP_STAGE_STRAIGHT } up_stage_kind;
 
-/* The output side of a stage. Signs: raising and lifting positive; electric ones are magnitudes with the current positive
- * when the battery gives it. */
+/* The output side of a stage. Signs: raising and lifting positive; electric ones are magnitudes with the current
+ * positive when the battery gives it. */
 typedef struct up_stage_state {
     up_stage_kind kind;
     double ratio;    /* input speed over output speed: 1 (pure number), or rad per metre where turning becomes straight;

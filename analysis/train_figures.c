@@ -9,7 +9,7 @@
 
 enum { EVEN_POINTS = UP_TRAIN_POINTS - 1 }; /* odd, for Simpson's rule */
 
-/* ---- along the travel ---------------------------------------------------------------------------------------------- */
+/* ---- along the travel ---------------------------------------------------------------------------------------- */
 
 static double pulses_per_output_angle(const up_door *door) {
     return door->values.encoder_pulses * (door->encoder_on_output ? 1.0 : door->worm_ratio) / (2 * UP_PI);
@@ -44,8 +44,8 @@ void up_train_points(const up_door *door, const up_circuit *circuit, up_train_po
     point_at(door, circuit, door->travel, &points[EVEN_POINTS]);
 }
 
-/* While the load grows from the down-stop to the closed window the regulator's end runs ahead of the glass by as much as
- * cable, arms and panel give, m. Most of it happens in the header seal. */
+/* While the load grows from the down-stop to the closed window the regulator's end runs ahead of the glass by as much
+ * as cable, arms and panel give, m. Most of it happens in the header seal. */
 static double stretch_raising(const up_door *door) {
     up_place_on_travel bottom, closed;
     up_glass_load first, last;
@@ -82,7 +82,7 @@ static double stroke_time(const up_door *door, const up_circuit *circuit, const 
     return below + inside + inertia * loop / (circuit->torque_constant * circuit->torque_constant);
 }
 
-/* ---- groups of figures --------------------------------------------------------------------------------------------- */
+/* ---- groups of figures --------------------------------------------------------------------------------------- */
 
 static void running_figures(const up_door *door, const up_circuit *circuit, const up_steady *up, const up_steady *down,
                             const up_place_on_travel *middle, double *f) {

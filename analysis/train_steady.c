@@ -97,8 +97,8 @@ static double armature_torque_for(const up_door *door, double friction, double a
     return along * (1.0 - up_worm_loss_share(door, friction, 1)) * door->per_worm_ratio;
 }
 
-/* Fills the mechanical side for an armature speed (>= 0, in the driven direction); returns the current it needs less the
- * current there is, A. */
+/* Fills the mechanical side for an armature speed (>= 0, in the driven direction); returns the current it needs less
+ * the current there is, A. */
 static double shortfall(const up_door *door, const up_circuit *circuit, const up_place_on_travel *place, int direction,
                         double speed, up_steady *steady) {
     up_glass_load load = {0, 0};

@@ -8,7 +8,7 @@
 
 enum { TEXT_MAX = 48, LINE_WIDTH = 99 };
 
-/* ---- stages -------------------------------------------------------------------------------------------------------- */
+/* ---- stages -------------------------------------------------------------------------------------------------- */
 
 static void ratio_text(const up_stage_state *s, char *text) {
     char number[TEXT_MAX];
@@ -94,7 +94,7 @@ static void print_places(const up_train *train, int all, FILE *out) {
                  "  glass's side. Both fed in: battery and glass push into this stage and all of it turns to heat.\n");
 }
 
-/* ---- along the travel ------------------------------------------------------------------------------------------------ */
+/* ---- along the travel ------------------------------------------------------------------------------------------ */
 
 static void print_travel(const up_train *train, FILE *out) {
     const up_train_point *last = &train->point[UP_TRAIN_POINTS - 1];
@@ -114,7 +114,7 @@ static void print_travel(const up_train *train, FILE *out) {
                  "  comes on top of it; `upstop move --rod` works that out.\n");
 }
 
-/* ---- headline figures ------------------------------------------------------------------------------------------------ */
+/* ---- headline figures ------------------------------------------------------------------------------------------ */
 
 typedef struct figure_line {
     up_train_figure figure;
@@ -266,7 +266,7 @@ static void print_figures(const up_sheet *sheet, const up_train *train, FILE *ou
     fprintf(out, "  * assumed: nobody has looked.\n");
 }
 
-/* ---- contradictions -------------------------------------------------------------------------------------------------- */
+/* ---- contradictions -------------------------------------------------------------------------------------------- */
 
 static void side_text(double value, double deviation, const up_shown_unit *unit, char *text) {
     char number[TEXT_MAX];
