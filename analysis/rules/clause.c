@@ -16,9 +16,8 @@ void up_decide(up_verdict *verdict, up_verdict_result result, const up_rule_numb
 }
 
 void up_compare(up_verdict *verdict, double figure, const up_rule_number *limit, up_limit_sense sense) {
-    const double slack = limit->unit[0] == 'm' && limit->unit[1] == '\0' ? UP_SAME_LENGTH : 0.0;
     const double margin = sense == UP_LIMIT_AT_LEAST ? figure - limit->value : limit->value - figure;
-    const int passed = sense == UP_LIMIT_BELOW ? margin > slack : margin >= -slack;
+    const int passed = sense == UP_LIMIT_BELOW ? margin > 0 : margin >= 0;
     verdict->figure = figure;
     verdict->limit = limit->value;
     verdict->margin = margin;

@@ -19,8 +19,8 @@ void up_cite(up_verdict *verdict, const up_rule_number *number);
 /* Result without a number, citing one row. */
 void up_decide(up_verdict *verdict, up_verdict_result result, const up_rule_number *number, const char *reason);
 
-/* Figure against a number: fills result, figure, limit, margin, unit, and cites it. Metres compare within
- * UP_SAME_LENGTH, other units exactly. The reason is left alone. */
+/* Figure against a number, to the last bit: fills result, figure, limit, margin, unit, and cites it. The reason is left
+ * alone. */
 void up_compare(up_verdict *verdict, double figure, const up_rule_number *limit, up_limit_sense sense);
 
 /* 1 when low <= figure <= high, or figure is not known. */

@@ -246,7 +246,7 @@ static void judge_infrared(const up_facts *facts, up_verdict *verdict) {
         verdict->reason = "the test rod reflects more than this rule allows";
         return;
     }
-    /* Wavelengths lie below the slack for lengths, so no up_compare here; a picometre is slack enough. */
+    /* Two limits, so no up_compare; a picometre of slack for what comes in nanometres. */
     const int inside = facts->infrared_wavelength >= numbers[WAVELENGTH_LOW].value - 1e-12 &&
                        facts->infrared_wavelength <= numbers[WAVELENGTH_HIGH].value + 1e-12;
     up_decide(verdict, inside ? UP_VERDICT_PASSED : UP_VERDICT_FAILED, &numbers[WAVELENGTH_LOW],

@@ -375,6 +375,8 @@ static void the_ball_test_excuses_systems_that_meet_s5_and_held_overhead_switche
     assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_NOT_APPLICABLE);
     facts.way = UP_WAY_ONE_TOUCH;
     assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_FAILED);
+    facts.ball_closes = UP_ANSWER_NO;
+    assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_PASSED);
     facts = pinched(400, 100, 400, 50);
     facts.ball_closes = UP_ANSWER_YES;
     assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_NOT_APPLICABLE);
@@ -397,6 +399,7 @@ static void infrared_systems_have_a_wavelength_range_and_a_dull_rod(void **state
     facts.rod_reflectance = 0.011;
     assert_string_equal(verdict_of(us(), &facts, title).paragraph, "S8.3");
     assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_FAILED);
+    assert_int_equal(verdict_of(us(), &facts, title).required, 0); /* the tester's rod, not the vehicle */
 }
 
 static void rear_switches_and_protectors_under_un(void **state) {
@@ -417,6 +420,134 @@ static void rear_switches_and_protectors_under_un(void **state) {
     assert_int_equal(verdict_of(un(), &facts, restart).result, UP_VERDICT_FAILED);
     facts.protector_restarts = UP_ANSWER_NO;
     assert_int_equal(verdict_of(un(), &facts, restart).result, UP_VERDICT_PASSED);
+}
+
+static void what_is_not_known_is_not_judged(void **state) {
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        const up_rule *rule = i ? un() : us();
+        up_facts facts = pinched(400, 100, 400, 50);
+        assert_int_equal(verdict_of(rule, &facts, "test rod").result, UP_VERDICT_UNKNOWN);
+        assert_int_equal(verdict_of(rule, &facts, "test rod").required, 0);
+        facts.peak_force = UP_ABSENT;
+        assert_int_equal(verdict_of(rule, &facts, "squeezing force").result, UP_VERDICT_UNKNOWN);
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_UNKNOWN);
+        facts.final_opening = UP_ABSENT;
+        assert_int_equal(verdict_of(rule, &facts, "opening after reversal").result, UP_VERDICT_UNKNOWN);
+        facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_UNKNOWN);
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_UNKNOWN);
+        facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_OFF);
+        facts.reversing = UP_ANSWER_UNKNOWN;
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_UNKNOWN);
+        facts = plain(UP_FROM_EXTERIOR_LOCK, UP_WAY_UNKNOWN, UP_KEY_OFF);
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_UNKNOWN);
+        facts = plain(UP_FROM_UNKNOWN, UP_WAY_HELD, UP_KEY_OFF);
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_UNKNOWN);
+    }
+    up_facts facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_ON);
+    facts.window = UP_WINDOW_REAR;
+    assert_int_equal(verdict_of(un(), &facts, "rear switches can be disabled").result, UP_VERDICT_UNKNOWN);
+}
+
+static void a_door_without_reversal_is_judged_by_what_it_meets(void **state) {
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        const up_rule *rule = i ? un() : us();
+        up_facts facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_ON); /* allowed: nothing else is asked */
+        facts.obstructed = 1;
+        facts.peak_force = 300;
+        assert_int_equal(verdict_of(rule, &facts, "squeezing force").result, UP_VERDICT_NOT_APPLICABLE);
+        assert_int_equal(verdict_of(rule, &facts, "opening after reversal").result, UP_VERDICT_NOT_APPLICABLE);
+        assert_int_equal(closing(rule, &facts), UP_VERDICT_PASSED);
+        facts.key = UP_KEY_OFF; /* not allowed: fails, and the squeeze is shown */
+        assert_int_equal(verdict_of(rule, &facts, "squeezing force").result, UP_VERDICT_FAILED);
+        assert_int_equal(verdict_of(rule, &facts, "closing allowed without reversal").result, UP_VERDICT_FAILED);
+        facts.obstructed = 0;
+        assert_int_equal(verdict_of(rule, &facts, "squeezing force").result, UP_VERDICT_NOT_APPLICABLE);
+    }
+}
+
+static void a_reversing_device_takes_the_place_of_the_conditions(void **state) {
+    (void)state;
+    const up_facts facts = pinched(400, 100, 400, 50);
+    const up_verdict a = verdict_of(us(), &facts, "closing allowed without reversal");
+    const up_verdict b = verdict_of(un(), &facts, "closing allowed without reversal");
+    assert_int_equal(a.result, UP_VERDICT_NOT_APPLICABLE);
+    assert_string_equal(a.paragraph, "S5");
+    assert_int_equal(b.result, UP_VERDICT_NOT_APPLICABLE);
+    assert_string_equal(b.paragraph, "5.8.3.1");
+}
+
+static void obstacles_outside_the_range_ask_for_no_reversal(void **state) {
+    (void)state;
+    up_facts facts = pinched(400, 300, 310, 50);
+    facts.rod_opening = 0.3;
+    assert_int_equal(verdict_of(us(), &facts, "opening after reversal").result, UP_VERDICT_NOT_APPLICABLE);
+    assert_int_equal(verdict_of(un(), &facts, "opening after reversal").result, UP_VERDICT_NOT_APPLICABLE);
+}
+
+static void failed_conditions_name_the_paragraph_that_came_nearest(void **state) {
+    (void)state;
+    const char *title = "closing allowed without reversal";
+    up_facts facts = plain(UP_FROM_REMOTE, UP_WAY_HELD, UP_KEY_OFF);
+    facts.remote_reach = 30;
+    facts.remote_through_wall = UP_ANSWER_YES;
+    assert_string_equal(verdict_of(us(), &facts, title).paragraph, "S4(d), S4(g)");
+    assert_string_equal(verdict_of(un(), &facts, title).paragraph, "5.8.2.7");
+    facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_OFF);
+    assert_string_equal(verdict_of(us(), &facts, title).paragraph, "S5");
+    assert_string_equal(verdict_of(un(), &facts, title).paragraph, "5.8.2.1");
+    facts.way = UP_WAY_ONE_TOUCH;
+    assert_string_equal(verdict_of(un(), &facts, title).paragraph, "5.8.2.8");
+}
+
+static void continuous_actuation_has_its_exceptions(void **state) {
+    (void)state;
+    const char *title = "closing needs continuous actuation";
+    up_facts facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_OFF);
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_PASSED);
+    facts.way = UP_WAY_ONE_TOUCH;
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_FAILED);
+    facts.reversing = UP_ANSWER_UNKNOWN;
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_UNKNOWN);
+    facts.reversing = UP_ANSWER_YES;
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_PASSED);
+    facts = plain(UP_FROM_SWITCH, UP_WAY_ONE_TOUCH, UP_KEY_ON);
+    facts.window = UP_WINDOW_DRIVER;
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_PASSED);
+    facts = plain(UP_FROM_SWITCH, UP_WAY_AUTOMATIC, UP_KEY_OFF);
+    facts.frameless = UP_ANSWER_YES;
+    facts.door_shut = UP_ANSWER_YES;
+    facts.start_opening = 0.010;
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_PASSED);
+}
+
+static void reasons_and_margins_tell_the_same_as_the_result(void **state) {
+    (void)state;
+    up_facts facts = pinched(400, 100, 400, 50);
+    facts.rod_stiffness = 10e3;
+    assert_string_equal(verdict_of(un(), &facts, "squeezing force").reason,
+                        "the squeezing force did not pass the limit");
+    assert_true(verdict_of(un(), &facts, "test rod").margin == 500);
+    facts.peak_force = 130;
+    assert_string_equal(verdict_of(un(), &facts, "squeezing force").reason, "the squeezing force passed the limit");
+    assert_true(verdict_of(un(), &facts, "squeezing force").margin == -30);
+    facts.rod_stiffness = 9.4e3;
+    assert_true(fabs(verdict_of(un(), &facts, "test rod").margin + 100) < 1e-9);
+    facts.rod_stiffness = 10.6e3;
+    assert_true(fabs(verdict_of(un(), &facts, "test rod").margin + 100) < 1e-9);
+    facts.rod_stiffness = 65e3;
+    assert_string_equal(verdict_of(us(), &facts, "squeezing force").reason, "the squeezing force reached the limit");
+    assert_string_equal(verdict_of(us(), &facts, "test rod").reason, "the rod is stiff enough for this rule");
+    facts.peak_force = 50;
+    assert_string_equal(verdict_of(us(), &facts, "squeezing force").reason,
+                        "the squeezing force stayed below the limit");
+    facts = pinched(400, 30, 200, 50);
+    assert_string_equal(verdict_of(us(), &facts, "opening after reversal").reason,
+                        "opened again by the distance asked for");
+    facts = pinched(400, 100, 140, 50);
+    assert_string_equal(verdict_of(un(), &facts, "opening after reversal").reason,
+                        "did not open again by the distance asked for");
 }
 
 /* Every figure of the two texts, as the sources named at the top give them; 1 read, 0 memory. */
@@ -492,6 +623,13 @@ int main(void) {
         cmocka_unit_test(the_ball_test_excuses_systems_that_meet_s5_and_held_overhead_switches),
         cmocka_unit_test(infrared_systems_have_a_wavelength_range_and_a_dull_rod),
         cmocka_unit_test(rear_switches_and_protectors_under_un),
+        cmocka_unit_test(what_is_not_known_is_not_judged),
+        cmocka_unit_test(a_door_without_reversal_is_judged_by_what_it_meets),
+        cmocka_unit_test(a_reversing_device_takes_the_place_of_the_conditions),
+        cmocka_unit_test(obstacles_outside_the_range_ask_for_no_reversal),
+        cmocka_unit_test(failed_conditions_name_the_paragraph_that_came_nearest),
+        cmocka_unit_test(continuous_actuation_has_its_exceptions),
+        cmocka_unit_test(reasons_and_margins_tell_the_same_as_the_result),
         cmocka_unit_test(every_figure_stands_with_its_paragraph_and_mark),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

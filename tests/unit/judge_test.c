@@ -53,6 +53,9 @@ static void a_rod_that_was_not_touched_is_no_obstacle(void **state) {
     up_facts_from_run(&door, &options, &outcome, &facts);
     assert_false(facts.obstructed);
     assert_true(up_is_absent(facts.peak_force) && up_is_absent(facts.reversal_opening));
+    const up_outcome untouched = {.reversals = 0, .reversal_travel = 0.1, .rod_touch_time = UP_ABSENT};
+    up_facts_from_run(&door, &options, &untouched, &facts);
+    assert_true(up_is_absent(facts.reversal_opening));
     options.rod = 0;
     up_facts_from_run(&door, &options, &outcome, &facts);
     assert_true(up_is_absent(facts.rod_opening) && up_is_absent(facts.rod_stiffness));
@@ -130,6 +133,7 @@ static void verdicts_make_a_judgement(void **state) {
         up_judge(&rule, &facts, &judgement);
         assert_int_equal(judgement.overall, rows[i][3]);
         assert_int_equal(judgement.closing, rows[i][4]);
+        assert_int_equal(judgement.unknown, (rows[i][0] == U) + (rows[i][1] == U && rows[i][2]));
     }
 }
 
