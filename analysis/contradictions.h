@@ -1,9 +1,9 @@
 /* Entries that say the same thing two ways, and by how much they disagree.
  *
- * Both sides of each pair are worked out for every draw of the sheet; the difference of the sheet itself is divided by the
- * standard deviation of the difference over the draws, so entries that enter both sides count rightly. For independent
- * sides this is the difference over the root of the summed variances; a tolerance is the half width of a 95 % interval,
- * so a standard deviation is a tolerance / 1.96 (JCGM 100:2008, 4.3.4 and annex G). SI units. */
+ * Both sides of each pair are worked out for every draw of the sheet; the difference of the sheet itself is divided
+ * by the standard deviation of the difference over the draws, so entries that enter both sides count rightly. For
+ * independent sides this is the difference over the root of the summed variances; a tolerance is the half width of a
+ * 95 % interval, so a standard deviation is a tolerance / 1.96 (JCGM 100:2008, 4.3.4 and annex G). SI units. */
 #ifndef UPSTOP_ANALYSIS_CONTRADICTIONS_H
 #define UPSTOP_ANALYSIS_CONTRADICTIONS_H
 
@@ -51,9 +51,9 @@ const char *up_accord_word(up_accord accord);
 
 /* Both sides for one door; NaN where the sheet does not give them.
  *
- * slack: half width of what the other way leaves open, every place within being as good: half a step of a count; and for
- * turns and pulses whether the stroke was counted to where the glass touches its stop or, driven, to where cable, arms
- * and rubber had been stretched by the stall. `other` stands in its middle. */
+ * slack: half width of what the other way leaves open, every place within being as good: half a step of a count; and
+ * for turns and pulses whether the stroke was counted to where the glass touches its stop or, driven, to where cable,
+ * arms and rubber had been stretched by the stall. `other` stands in its middle. */
 typedef struct up_pair_sides {
     double one[UP_PAIR_COUNT], other[UP_PAIR_COUNT], slack[UP_PAIR_COUNT];
 } up_pair_sides;
@@ -76,8 +76,8 @@ typedef struct up_contradiction {
     double suspect_share[UP_SUSPECTS_MAX]; /* squared correlation with the difference, 0..1                      */
 } up_contradiction;
 
-/* Judges all pairs. nominal: of the sheet; sides: (count) draws; numbers: (count) rows of UP_NUMBER_COUNT drawn numbers,
- * the same draws. difference: (count) scratch. Rows of contradictions: UP_PAIR_COUNT. */
+/* Judges all pairs. nominal: of the sheet; sides: (count) draws; numbers: (count) rows of UP_NUMBER_COUNT drawn
+ * numbers, the same draws. difference: (count) scratch. Rows of contradictions: UP_PAIR_COUNT. */
 void up_contradictions_judge(const up_pair_sides *nominal, const up_pair_sides *sides, const double *numbers, int count,
                              const up_known *known, double *difference, up_contradiction *contradictions);
 

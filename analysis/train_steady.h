@@ -84,8 +84,8 @@ typedef struct up_stall {
 
 void up_stall_at(const up_door *door, const up_circuit *circuit, const up_place_on_travel *place, up_stall *stall);
 
-/* Largest downward push on the glass, N, beyond its own weight, that motor and worm withstand unpowered and at rest with
- * this worm friction, seals helping in nothing. +inf: any. Negative: sinks by itself. */
+/* Largest downward push on the glass, N, beyond its own weight, that motor and worm withstand unpowered and at rest
+ * with this worm friction, seals helping in nothing. +inf: any. Negative: sinks by itself. */
 double up_holding_push(const up_door *door, const up_place_on_travel *place, double worm_friction);
 
 #endif

@@ -12,8 +12,8 @@ typedef struct up_shown_unit {
 
 up_shown_unit up_train_unit(const char *si);
 
-/* "3.46", "0.00012", "1240": `digits` significant digits, never an exponent for 1e-6..1e7; "-" for NaN, "no limit" for an
- * infinite one. Returns out. */
+/* "3.46", "0.00012", "1240": `digits` significant digits, never an exponent for 1e-6..1e7; "-" for NaN, "no limit"
+ * for an infinite one. Returns out. */
 char *up_train_show(double value, int digits, char *out, size_t size);
 
 /* With a number of decimals instead. */

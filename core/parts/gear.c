@@ -2,7 +2,7 @@
 
 #include "core/base/up_math.h"
 
-/* The largest pressure angle that the centre distance leaves, or 0 when the base circles are further apart than that. */
+/* The working pressure angle that the centre distance gives; 0 when the base circles are further apart than that. */
 static double working_angle(const up_gear_pair *pair, double base_sum) {
     double ratio = base_sum / pair->centre_distance;
     if (pair->centre_distance <= 0) {

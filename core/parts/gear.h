@@ -24,9 +24,9 @@ double up_gear_contact_ratio_capped(const up_gear_pair *pair);
 /* Fewest teeth without undercut, 2 / sin^2(pressure_angle), standard addendum, no profile shift. */
 double up_gear_undercut_teeth(double pressure_angle);
 
-/* Lewis form factor, 20 degrees full depth, per module: tabulated from 10 teeth on and interpolated in 1/teeth; above 500
- * the last value stays. Prints differ in the third digit. Below 10 teeth the slope of the last two rows is continued,
- * for which there is no print: such pinions are always shifted. Never below 0.05. */
+/* Lewis form factor, 20 degrees full depth, per module: tabulated from 10 teeth on and interpolated in 1/teeth; above
+ * 500 the last value stays. Prints differ in the third digit. Below 10 teeth the slope of the last two rows is
+ * continued, for which there is no print: such pinions are always shifted. Never below 0.05. */
 double up_gear_lewis_factor(double teeth);
 
 /* Root stress after Lewis without velocity factor: force / (face_width * module * form_factor). */

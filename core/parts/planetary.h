@@ -1,7 +1,8 @@
 /* Planetary gears: speeds after Willis, and whether a set can be put together.
  *
  * The limit ring sits on the carrier of such a set: the sun turns with the pinion shaft, the ring with internal teeth
- * stands, the carrier turns slowly and opens the contact. Numbers of teeth come in as doubles, as the sheet holds them. */
+ * stands, the carrier turns slowly and opens the contact. Numbers of teeth come in as doubles, as the sheet holds
+ * them. */
 #ifndef UPSTOP_PARTS_PLANETARY_H
 #define UPSTOP_PARTS_PLANETARY_H
 

@@ -37,8 +37,8 @@ static void work_out(int draws) {
     free(memory);
 }
 
-/* JCGM 100:2008, 5.1.2, independent inputs: the variances add, each times its slope squared; a tolerance over 1.96 is the
- * standard deviation (annex G). Lead angle: tan = starts * module / diameter. */
+/* JCGM 100:2008, 5.1.2, independent inputs: the variances add, each times its slope squared; a tolerance over 1.96 is
+ * the standard deviation (annex G). Lead angle: tan = starts * module / diameter. */
 static void deviations_follow_the_law_of_propagation(void **state) {
     (void)state;
     exact_door();
@@ -97,8 +97,9 @@ static void entries_without_tolerance_contradict_at_once(void **state) {
     assert_int_equal(c->accord, UP_ACCORD_CONTRADICTS);
 }
 
-/* Two ways that share an entry: crossed arms rise by arm length and by twice the pivot distance times the same sine, which
- * the start angle moves on both. Only the lengths may count: rise difference = (arm - pivot * (1 + upper / lower)) * sines. */
+/* Two ways that share an entry: crossed arms rise by arm length and by twice the pivot distance times the same sine,
+ * which the start angle moves on both. Only the lengths may count: rise difference = (arm - pivot * (1 + upper /
+ * lower)) * sines. */
 static void shared_entries_cancel(void **state) {
     (void)state;
     exact_door();

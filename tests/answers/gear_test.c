@@ -67,9 +67,9 @@ static void a_rack_is_a_very_large_wheel(void **state) {
     }
 }
 
-/* Mechanical Engineering Design (Shigley), Table 14-2, Lewis form factor, 20 degrees full depth; from memory. The project
- * holds another print (gear_data/lewis_factor_table.csv of the open package gearpy, read); prints differ in the third
- * digit (13 teeth .261 or .264), so 1.5 % is asked for. */
+/* Mechanical Engineering Design (Shigley), Table 14-2, Lewis form factor, 20 degrees full depth; from memory. The
+ * project holds another print (gear_data/lewis_factor_table.csv of the open package gearpy, read); prints differ in
+ * the third digit (13 teeth .261 or .264), so 1.5 % is asked for. */
 static void form_factor_agrees_with_a_second_print(void **state) {
     (void)state;
     static const double teeth[] = {12, 13, 14, 15, 16, 17, 18, 19, 20,  21,  22,  24,  26,
@@ -114,9 +114,10 @@ static void root_stress_in_metric_numbers(void **state) {
     near(up_gear_root_stress(500, 8e-3, 1.75e-3, up_gear_lewis_factor(12)) / 1e6, 145.77, 0.005);
 }
 
-/* gearpy worm_gear_and_wheel_data.csv, read: 0.100, 0.125, 0.150, 0.175 at 14.5, 20, 25, 30 degrees. The trap: these are
- * per circular pitch (Mechanical Engineering Design, worm gear bending stress, force over normal circular pitch, face
- * and y; from memory), the spur factors are per module, so a stress taken with the module comes out pi times too high. */
+/* gearpy worm_gear_and_wheel_data.csv, read: 0.100, 0.125, 0.150, 0.175 at 14.5, 20, 25, 30 degrees. The trap: these
+ * are per circular pitch (Mechanical Engineering Design, worm gear bending stress, force over normal circular pitch,
+ * face and y; from memory), the spur factors are per module, so a stress taken with the module comes out pi times too
+ * high. */
 static void worm_wheel_factor_is_per_circular_pitch(void **state) {
     (void)state;
     static const double angle[] = {14.5, 20, 25, 30}, factor[] = {0.100, 0.125, 0.150, 0.175};

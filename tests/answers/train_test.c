@@ -1,5 +1,5 @@
-/* The power train against the linear motor law, handbook formulas and its own conservation laws. "Read" means the figure
- * was found in the source named; "from memory" that it was not. */
+/* The power train against the linear motor law, handbook formulas and its own conservation laws. "Read" means the
+ * figure was found in the source named; "from memory" that it was not. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -107,8 +107,9 @@ static void stall_lift_is_that_of_the_levers(void **state) {
     near(stall.needed, v.glass_mass * 9.80665, 1e-6);
 }
 
-/* Copper +0.393 % and ferrite -0.2 % per kelvin (IEC 60028, and a published course on permanent magnets, both read) give a
- * stall torque at 80 degC of 0.712 and at -40 degC of 1.466 times that at 20 degC; worked out outside this project. */
+/* Copper +0.393 % and ferrite -0.2 % per kelvin (IEC 60028, and a published course on permanent magnets, both read)
+ * give a stall torque at 80 degC of 0.712 and at -40 degC of 1.466 times that at 20 degC; worked out outside this
+ * project. */
 static void stall_torque_follows_the_temperature(void **state) {
     (void)state;
     up_values v;
@@ -132,8 +133,8 @@ static void stall_torque_follows_the_temperature(void **state) {
     near(lift[2] / lift[0], 1.466, 0.001);
 }
 
-/* Conservation: what leaves a stage enters the next one; nothing but glass and battery gives power, so no stage gains any.
- * On all families, raising and lowering, at three places, warm, cold and with little voltage. */
+/* Conservation: what leaves a stage enters the next one; nothing but glass and battery gives power, so no stage gains
+ * any. On all families, raising and lowering, at three places, warm, cold and with little voltage. */
 static void power_passes_from_stage_to_stage(void **state) {
     (void)state;
     const double temperatures[] = {ROOM, 248.15, 333.15};
@@ -166,8 +167,8 @@ static void power_passes_from_stage_to_stage(void **state) {
     }
 }
 
-/* Motor: voltage = resistance * current + brush drop + torque constant * speed, torque constant * current = torque + own
- * friction. The textbook circuit; every term taken from the stages and worked out again. */
+/* Motor: voltage = resistance * current + brush drop + torque constant * speed, torque constant * current = torque +
+ * own friction. The textbook circuit; every term taken from the stages and worked out again. */
 static void the_motor_obeys_its_circuit(void **state) {
     (void)state;
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
@@ -253,7 +254,8 @@ static void pulses_along_the_travel_add_up(void **state) {
     }
 }
 
-/* Root stress in metric numbers: 500 N, 8 mm, module 1.75, 12 teeth give 145.77 MPa (worked out outside this project). */
+/* Root stress in metric numbers: 500 N, 8 mm, module 1.75, 12 teeth give 145.77 MPa (worked out outside this
+ * project). */
 static void pinion_stress_is_the_handbook_value(void **state) {
     (void)state;
     up_values v;

@@ -18,8 +18,8 @@ static void near(double got, double expected, double within) {
     }
 }
 
-/* Wire gauge table with diameter, area and ohm per km of copper (HyperPhysics, wire gauge, and a second public page that
- * agrees), read. Diameters after ASTM B258; the tables' ohm per km differ from 1/58 by up to 0.1 %. */
+/* Wire gauge table with diameter, area and ohm per km of copper (HyperPhysics, wire gauge, and a second public page
+ * that agrees), read. Diameters after ASTM B258; the tables' ohm per km differ from 1/58 by up to 0.1 %. */
 static void gauges_have_the_printed_area_and_resistance(void **state) {
     (void)state;
     static const struct {
@@ -32,8 +32,9 @@ static void gauges_have_the_printed_area_and_resistance(void **state) {
     }
 }
 
-/* IEC 60228 maxima for plain copper, ohm per km at 20 degC, read. Solid copper of the nominal section has to stay below
- * class 2 and class 5, and stranded maxima are not more than a seventh above it: this bounds what the model leaves out. */
+/* IEC 60228 maxima for plain copper, ohm per km at 20 degC, read. Solid copper of the nominal section has to stay
+ * below class 2 and class 5, and stranded maxima are not more than a seventh above it: this bounds what the model
+ * leaves out. */
 static void stays_below_the_iec_60228_maxima(void **state) {
     (void)state;
     static const struct {
@@ -47,8 +48,8 @@ static void stays_below_the_iec_60228_maxima(void **state) {
     }
 }
 
-/* Loop of 2 x 3 m, 1.5 mm2, class 5: 79.8 mohm, at 20 A 1.596 V; worked out from IEC 60228 outside this project. Our solid
- * copper must be lower, by what the strands cost: 13.3 against 1000/(58 * 1.5) = 11.494 ohm per km. */
+/* Loop of 2 x 3 m, 1.5 mm2, class 5: 79.8 mohm, at 20 A 1.596 V; worked out from IEC 60228 outside this project. Our
+ * solid copper must be lower, by what the strands cost: 13.3 against 1000/(58 * 1.5) = 11.494 ohm per km. */
 static void loop_of_a_door_loom(void **state) {
     (void)state;
     const double solid = up_wire_resistance(6, 1.5e-6, ROOM);
@@ -62,8 +63,8 @@ static void copper_is_that_of_iec_60028(void **state) {
     near(UP_COPPER_COEFFICIENT, 0.00393, 0);
 }
 
-/* Factors worked out outside this project from 0.00393 per kelvin; the trade's form (234.5 + t) / 254.5 (from memory) is a
- * second way to say it and agrees within 0.0003. */
+/* Factors worked out outside this project from 0.00393 per kelvin; the trade's form (234.5 + t) / 254.5 (from memory)
+ * is a second way to say it and agrees within 0.0003. */
 static void copper_changes_with_temperature(void **state) {
     (void)state;
     static const double celsius[] = {-40, -30, 0, 20, 60, 80, 100, 120};

@@ -130,10 +130,10 @@ static void a_pair_at_the_locking_limit_wastes_half(void **state) {
     }
 }
 
-/* Mechanical Engineering Design (Shigley), worm example: 1 hp, 1200 rpm, 2 starts, 30 teeth, 6 per inch, worm 2 in, 14.5
- * degrees, f = 0.03. Inputs from memory, results worked out from them: lead angle 9.4623 degrees, sliding 636.99 ft/min,
- * worm tangential 52.521 lbf, wheel tangential 264.35 lbf, efficiency 0.83887. The forces here come from the resolved
- * normal force, not from the efficiency formula, so power out over power in tests that formula. */
+/* Mechanical Engineering Design (Shigley), worm example: 1 hp, 1200 rpm, 2 starts, 30 teeth, 6 per inch, worm 2 in,
+ * 14.5 degrees, f = 0.03. Inputs from memory, results worked out from them: lead angle 9.4623 degrees, sliding 636.99
+ * ft/min, worm tangential 52.521 lbf, wheel tangential 264.35 lbf, efficiency 0.83887. The forces here come from the
+ * resolved normal force, not from the efficiency formula, so power out over power in tests that formula. */
 static void power_balance_of_the_forces_gives_the_efficiency(void **state) {
     (void)state;
     const double friction = 0.03, phi = 14.5 * DEGREE;
@@ -186,8 +186,8 @@ static void steel_on_bronze_follows_the_agma_fit(void **state) {
     near(up_worm_friction_steel_on_bronze(1e-12), .124, 0.001);
 }
 
-/* Mechanical Engineer's Data Handbook, p. 100, hard steel worm on phosphor bronze, read: a second, independent table. It
- * agrees with the fit only where the fit keeps its + 0.012; one metric copy drops it and is 28 % low at 1 m/s. */
+/* Mechanical Engineer's Data Handbook, p. 100, hard steel worm on phosphor bronze, read: a second, independent table.
+ * It agrees with the fit only where the fit keeps its + 0.012; one metric copy drops it and is 28 % low at 1 m/s. */
 static void steel_on_bronze_agrees_with_a_second_handbook(void **state) {
     (void)state;
     static const double speed[] = {0.5, 1, 2, 5, 10};

@@ -1,5 +1,5 @@
-/* Laws of the power train on random doors: nothing hangs or yields a number that is none, power is conserved from stage to
- * stage, the balance of torques and forces holds. No outside source: conservation. */
+/* Laws of the power train on random doors: nothing hangs or yields a number that is none, power is conserved from
+ * stage to stage, the balance of torques and forces holds. No outside source: conservation. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>

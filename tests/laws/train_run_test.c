@@ -1,5 +1,5 @@
-/* The steady power train against the simulated run of the same door: two ways to work out one thing, sharing the laws of
- * friction but not the arithmetic. No outside source; the simulation itself is held to CVODE in tests/reference. */
+/* The steady power train against the simulated run of the same door: two ways to work out one thing, sharing the laws
+ * of friction but not the arithmetic. No outside source; the simulation itself is held to CVODE in tests/reference. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -90,8 +90,8 @@ static void and_so_they_are_on_a_cold_morning(void **state) {
     }
 }
 
-/* Leads straight on the battery and a rod in the way: the run ends pressing harder than the squeeze at stall, because the
- * worm keeps what the moving parts' energy wound up; on a rod of 10 N/mm by less than a third. */
+/* Leads straight on the battery and a rod in the way: the run ends pressing harder than the squeeze at stall, because
+ * the worm keeps what the moving parts' energy wound up; on a rod of 10 N/mm by less than a third. */
 static void a_run_into_a_soft_rod_stalls_at_the_squeeze(void **state) {
     (void)state;
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
