@@ -49,8 +49,8 @@ static int32_t load_of(const up_detector *detector, const up_detector_settings *
     const uint32_t speed = time > 0 ? settings->speed_numerator / time : 0;
     const uint32_t turning_mv = supply_mv > settings->brush_mv ? supply_mv - settings->brush_mv : 0;
     const uint32_t free_speed = (uint32_t)(((uint64_t)turning_mv * settings->free_speed_gain) >> 12);
-    const int64_t missing = (int64_t)free_speed - (int64_t)speed;                          /* 1/64 rad/s  */
-    const int64_t load = missing * (int64_t)gain_at(settings, opening_edges) / (64 * 16);  /* N times 16  */
+    const int64_t missing = (int64_t)free_speed - (int64_t)speed;                         /* 1/64 rad/s  */
+    const int64_t load = missing * (int64_t)gain_at(settings, opening_edges) / (64 * 16); /* N times 16  */
     if (load > LOAD_MAX) {
         return LOAD_MAX;
     }

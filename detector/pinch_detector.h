@@ -22,27 +22,27 @@ enum {
 };
 
 typedef struct up_detector_settings {
-    uint32_t speed_numerator; /* window * edge spacing in rad of the armature * 64e6: over the window's time in
+    uint32_t speed_numerator;         /* window * edge spacing in rad of the armature * 64e6: over the window's time in
                                  microseconds it gives the speed in 1/64 rad/s                            */
-    uint32_t free_speed_gain; /* free speed in 1/64 rad/s per mV, times 4096                              */
-    uint32_t brush_mv;        /* mV that turn nothing                                                     */
+    uint32_t free_speed_gain;         /* free speed in 1/64 rad/s per mV, times 4096                              */
+    uint32_t brush_mv;                /* mV that turn nothing                                                     */
     uint16_t gain[UP_DETECTOR_ZONES]; /* N per rad/s of missing speed, times 256; zone 0 at the top       */
-    uint16_t zone_shift;      /* zone = edges below the top >> zone_shift, last zone kept beyond          */
-    uint16_t window;          /* periods averaged, 1..UP_DETECTOR_WINDOW_MAX                              */
-    uint16_t confirm_edges;   /* edges in a row above the threshold, at least 1                           */
-    uint16_t mask_edges;      /* edges after a start during which it only watches                         */
-    uint16_t learning_edges;  /* edges over which the reference follows, at least 1                       */
-    int32_t threshold;        /* N times 16                                                               */
+    uint16_t zone_shift;              /* zone = edges below the top >> zone_shift, last zone kept beyond          */
+    uint16_t window;                  /* periods averaged, 1..UP_DETECTOR_WINDOW_MAX                              */
+    uint16_t confirm_edges;           /* edges in a row above the threshold, at least 1                           */
+    uint16_t mask_edges;              /* edges after a start during which it only watches                         */
+    uint16_t learning_edges;          /* edges over which the reference follows, at least 1                       */
+    int32_t threshold;                /* N times 16                                                               */
 } up_detector_settings;
 
 typedef struct up_detector {
     uint32_t period[UP_DETECTOR_WINDOW_MAX]; /* us, ring                                                  */
-    uint32_t last_edge;       /* us, time of the edge before; wraps                                       */
-    uint32_t edges;           /* since the start                                                          */
-    int32_t reference;        /* N times 16, times 16                                                     */
-    int32_t excess;           /* N times 16, load above the reference at the last edge                    */
-    uint16_t over;            /* edges in a row above the threshold                                       */
-    bool armed;               /* past the mask                                                            */
+    uint32_t last_edge; /* us, time of the edge before; wraps                                       */
+    uint32_t edges;     /* since the start                                                          */
+    int32_t reference;  /* N times 16, times 16                                                     */
+    int32_t excess;     /* N times 16, load above the reference at the last edge                    */
+    uint16_t over;      /* edges in a row above the threshold                                       */
+    bool armed;         /* past the mask                                                            */
 } up_detector;
 
 /* A new closing begins. */

@@ -16,7 +16,7 @@ typedef enum up_status {
 #define UP_STATUS_ENUM(id, text) id,
     UP_STATUS_LIST(UP_STATUS_ENUM)
 #undef UP_STATUS_ENUM
-    UP_STATUS_COUNT
+        UP_STATUS_COUNT
 } up_status;
 
 /* One plain sentence; static storage; never NULL, whatever is passed. */

@@ -9,9 +9,9 @@
 enum { UP_TABLE_CELLS = 32 };
 
 typedef struct up_table {
-    double start;                       /* lower end of the range                     */
-    double width;                       /* of one cell                                */
-    double per_width;                   /* 1 / width                                  */
+    double start;                          /* lower end of the range                     */
+    double width;                          /* of one cell                                */
+    double per_width;                      /* 1 / width                                  */
     double coefficient[UP_TABLE_CELLS][6]; /* of powers of the place in the cell, 0..1 */
 } up_table;
 
@@ -34,9 +34,10 @@ static inline int up_table_cell(const up_table *table, double at, double *place)
 static inline void up_table_at(const up_table *table, int cell, double u, up_table_point *point) {
     const double *c = table->coefficient[cell];
     point->value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
-    point->slope = table->per_width * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3] + u * (4.0 * c[4] + u * (5.0 * c[5])))));
-    point->bend = table->per_width * table->per_width *
-                  (2.0 * c[2] + u * (6.0 * c[3] + u * (12.0 * c[4] + u * (20.0 * c[5]))));
+    point->slope =
+        table->per_width * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3] + u * (4.0 * c[4] + u * (5.0 * c[5])))));
+    point->bend =
+        table->per_width * table->per_width * (2.0 * c[2] + u * (6.0 * c[3] + u * (12.0 * c[4] + u * (20.0 * c[5]))));
 }
 
 static inline void up_table_read(const up_table *table, double at, up_table_point *point) {

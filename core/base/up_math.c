@@ -150,9 +150,9 @@ double up_exp(double exponent) {
     const double low = k * LN2_LOW;
     const double r = high - low;
     double p = 1.0 / 6227020800.0;
-    static const double inverse_factorial[] = {1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320,
-                                               1.0 / 5040,      1.0 / 720,      1.0 / 120,     1.0 / 24,     1.0 / 6,
-                                               0.5};
+    static const double inverse_factorial[] = {
+        1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320, 1.0 / 5040,
+        1.0 / 720,       1.0 / 120,      1.0 / 24,      1.0 / 6,      0.5};
     for (int i = 0; i < 11; i++) {
         p = inverse_factorial[i] + r * p;
     }

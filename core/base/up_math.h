@@ -12,16 +12,17 @@
 #define UP_ZERO_CELSIUS 273.15
 #define UP_ROOM_TEMPERATURE 293.15 /* K, to which resistances and drags are referred */
 
-double up_sin(double angle);      /* rad, |angle| <= 1e5 */
-double up_cos(double angle);      /* rad, |angle| <= 1e5 */
-double up_tan(double angle);      /* rad, |angle| <= 1e5; about 4 units in the last place */
-double up_atan(double ratio);     /* all finite          */
+double up_sin(double angle);  /* rad, |angle| <= 1e5 */
+double up_cos(double angle);  /* rad, |angle| <= 1e5 */
+double up_tan(double angle);  /* rad, |angle| <= 1e5; about 4 units in the last place */
+double up_atan(double ratio); /* all finite          */
 double up_atan2(double y, double x);
-double up_asin(double ratio);     /* -1..1, NaN outside  */
-double up_acos(double ratio);     /* -1..1, NaN outside  */
-double up_exp(double exponent);   /* 0 below -708, +inf above 709.78 */
-double up_log(double number);     /* > 0, NaN for negative, -inf at 0 */
-double up_pow(double base, double exponent); /* base > 0; error grows with |exponent * log(base)|, 1e-14 relative up to 100 */
+double up_asin(double ratio);   /* -1..1, NaN outside  */
+double up_acos(double ratio);   /* -1..1, NaN outside  */
+double up_exp(double exponent); /* 0 below -708, +inf above 709.78 */
+double up_log(double number);   /* > 0, NaN for negative, -inf at 0 */
+double up_pow(double base,
+              double exponent); /* base > 0; error grows with |exponent * log(base)|, 1e-14 relative up to 100 */
 
 static inline double up_abs(double x) {
     return x < 0 ? -x : (x > 0 ? x : 0.0);

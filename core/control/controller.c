@@ -103,8 +103,8 @@ static unsigned raise_tick(up_controller *controller, const up_control_settings 
 }
 
 static unsigned lower_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
-    const bool far_enough =
-        controller->duty == UP_DUTY_BACK_OFF && controller->opening - controller->reversed_at >= settings->reverse_edges;
+    const bool far_enough = controller->duty == UP_DUTY_BACK_OFF &&
+                            controller->opening - controller->reversed_at >= settings->reverse_edges;
     if (far_enough) {
         return rest(controller, now_us);
     }

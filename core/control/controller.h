@@ -38,27 +38,27 @@ enum {
 
 typedef struct up_control_inputs {
     uint32_t now_us;
-    int hand;           /* UP_HAND_...                      */
-    bool limit_closed;  /* limit contact                    */
+    int hand;          /* UP_HAND_...                      */
+    bool limit_closed; /* limit contact                    */
     bool powered;
 } up_control_inputs;
 
 typedef struct up_controller {
     up_duty duty;
-    up_drive drive;          /* what it asks the bridge for                               */
-    bool touch;              /* travels on although the switch is free                    */
+    up_drive drive; /* what it asks the bridge for                               */
+    bool touch;     /* travels on although the switch is free                    */
     bool position_known;
-    bool pinch_seen;         /* by an edge since the last tick                            */
-    bool limit_closed;       /* after debouncing                                          */
-    int hand;                /* after debouncing                                          */
+    bool pinch_seen;   /* by an edge since the last tick                            */
+    bool limit_closed; /* after debouncing                                          */
+    int hand;          /* after debouncing                                          */
     int hand_raw;
     uint32_t hand_same, limit_differs; /* ticks                                           */
-    int32_t opening;         /* edges below the top                                       */
-    int32_t counting;        /* -1 while raising, +1 while lowering: added by an edge     */
-    int32_t reversed_at;     /* opening when the reversal was ordered                     */
-    uint32_t watch_us;       /* time of the last edge, or of the last change of drive     */
-    uint32_t pause_us;       /* start of the pause                                        */
-    uint32_t reversals;      /* in a row                                                  */
+    int32_t opening;                   /* edges below the top                                       */
+    int32_t counting;                  /* -1 while raising, +1 while lowering: added by an edge     */
+    int32_t reversed_at;               /* opening when the reversal was ordered                     */
+    uint32_t watch_us;                 /* time of the last edge, or of the last change of drive     */
+    uint32_t pause_us;                 /* start of the pause                                        */
+    uint32_t reversals;                /* in a row                                                  */
     up_detector detector;
 } up_controller;
 

@@ -52,8 +52,7 @@ static const unsigned char is_count[UP_NUMBER_COUNT] = {
 };
 
 static const unsigned char may_be_absent[UP_NUMBER_COUNT] = {
-#define UP_NUMBER(id, key, unit, per_si, fallback, spread, low, high, families, source, how) \
-    (source)[0] == '\0',
+#define UP_NUMBER(id, key, unit, per_si, fallback, spread, low, high, families, source, how) (source)[0] == '\0',
 #define UP_CHOICE(id, ...)
 #define UP_FAMILY_FALLBACK(id, ...)
 #include "core/door/entries.def"
@@ -172,7 +171,8 @@ static void check_equaliser(finder *f, double top) {
 static void check_arms(finder *f) {
     const up_values *v = f->values;
     if (v->sector_teeth <= v->pinion_teeth) {
-        add(f, UP_FINDING_SECTOR_SMALLER_THAN_PINION, UP_NUMBER_sector_teeth, v->sector_teeth, v->pinion_teeth + 1, NONE);
+        add(f, UP_FINDING_SECTOR_SMALLER_THAN_PINION, UP_NUMBER_sector_teeth, v->sector_teeth, v->pinion_teeth + 1,
+            NONE);
         return;
     }
     double low;
@@ -220,8 +220,8 @@ static void check_limit_ring(finder *f, double stroke_turns, double angle_12mm_b
         if (v->limit_open >= stroke) {
             add(f, UP_FINDING_LIMIT_OPENS_LATE, UP_NUMBER_limit_open, v->limit_open, NONE, stroke);
         } else if (v->limit_open < stroke - 5 * angle_12mm_below_top) {
-            add(f, UP_FINDING_LIMIT_ZONE_TOO_LOW, UP_NUMBER_limit_open, v->limit_open, stroke - 5 * angle_12mm_below_top,
-                stroke);
+            add(f, UP_FINDING_LIMIT_ZONE_TOO_LOW, UP_NUMBER_limit_open, v->limit_open,
+                stroke - 5 * angle_12mm_below_top, stroke);
         }
     }
 }
@@ -238,8 +238,8 @@ static void check_encoder(finder *f, double stroke_angle) {
     if (edges < 40) {
         add(f, UP_FINDING_TOO_FEW_EDGES, UP_NUMBER_encoder_pulses, edges, 40, NONE);
     }
-    const double fastest = 0.5 * v->supply_voltage / v->torque_constant / UP_PI * v->encoder_pulses *
-                           (on_armature ? 1.0 : 1.0 / gear);
+    const double fastest =
+        0.5 * v->supply_voltage / v->torque_constant / UP_PI * v->encoder_pulses * (on_armature ? 1.0 : 1.0 / gear);
     if (fastest * v->tick > 10) {
         add(f, UP_FINDING_TOO_FAST_EDGES, UP_NUMBER_encoder_pulses, fastest, NONE, 10 / v->tick);
     }

@@ -17,52 +17,52 @@ enum { UP_ENCODER_EDGES_MAX = 512 }; /* edges in one turn of the encoder's shaft
 
 typedef struct up_door {
     /* electrical */
-    double open_voltage;        /* V, the sheet's                                                    */
-    double source_resistance;   /* ohm, battery, wires there and back, plugs; at `temperature`       */
-    double bridge_resistance;   /* ohm                                                               */
-    double winding_resistance;  /* ohm at 20 degC                                                    */
-    double winding_coefficient; /* 1/K                                                               */
+    double open_voltage;               /* V, the sheet's                                                    */
+    double source_resistance;          /* ohm, battery, wires there and back, plugs; at `temperature`       */
+    double bridge_resistance;          /* ohm                                                               */
+    double winding_resistance;         /* ohm at 20 degC                                                    */
+    double winding_coefficient;        /* 1/K                                                               */
     double inductance, per_inductance; /* H, 1/H                                                     */
-    double torque_constant;     /* N m/A = V s/rad at 20 degC                                        */
-    double magnet_coefficient;  /* 1/K                                                               */
-    double brush_drop;          /* V                                                                 */
+    double torque_constant;            /* N m/A = V s/rad at 20 degC                                        */
+    double magnet_coefficient;         /* 1/K                                                               */
+    double brush_drop;                 /* V                                                                 */
     /* heat */
     double per_winding_capacity, per_case_capacity, per_protector_capacity; /* K/J                  */
     double winding_to_case, case_to_air, protector_to_case;                 /* W/K                  */
     double protector_resistance, protector_tripped, protector_trip, protector_reset;
-    int protection;             /* up_protection                                                     */
+    int protection; /* up_protection                                                     */
     /* armature with worm wheel */
     double armature_inertia, per_armature_inertia; /* kg m2, worm wheel referred to the armature     */
-    double motor_friction;      /* N m                                                               */
-    double motor_viscous;       /* N m s/rad                                                         */
-    double worm_ratio;          /* armature turns per wheel turn                                     */
+    double motor_friction; /* N m                                                               */
+    double motor_viscous;  /* N m s/rad                                                         */
+    double worm_ratio;     /* armature turns per wheel turn                                     */
     double per_worm_ratio;
-    double worm_cosine;         /* cos of the normal pressure angle                                  */
-    double worm_tangent;        /* tan of the lead angle                                             */
-    double worm_sum;            /* tan + cot of the lead angle                                       */
+    double worm_cosine;              /* cos of the normal pressure angle                                  */
+    double worm_tangent;             /* tan of the lead angle                                             */
+    double worm_sum;                 /* tan + cot of the lead angle                                       */
     double worm_running, worm_extra; /* friction running; extra of the static value                  */
-    double worm_slide;          /* sliding speed over friction_speed, per rad/s of the armature       */
+    double worm_slide;               /* sliding speed over friction_speed, per rad/s of the armature       */
     /* damper */
-    double damper_half_play, damper_limit;        /* rad                                             */
+    double damper_half_play, damper_limit; /* rad                                             */
     double damper_up, damper_up_limit, damper_down, damper_down_limit; /* N m/rad; limits add to it  */
-    double damper_down_stop;    /* rad, where damper_down_limit begins                               */
-    double damper_damping;      /* s/rad                                                             */
+    double damper_down_stop; /* rad, where damper_down_limit begins                               */
+    double damper_damping;   /* s/rad                                                             */
     /* output */
     double output_inertia, per_output_inertia; /* kg m2                                              */
-    double output_drag;         /* N m                                                               */
-    double output_loss;         /* share of load torque                                              */
-    double balance_start, balance_slope; /* N m, N m/rad on the output shaft, helping to raise        */
-    up_table lift;              /* travel over output angle                                          */
-    up_table lever;             /* lever of the lifting force over output angle; same cells as lift  */
-    double top_angle;           /* rad, output angle with the unloaded regulator end at the up-stop  */
+    double output_drag;                        /* N m                                                               */
+    double output_loss;                        /* share of load torque                                              */
+    double balance_start, balance_slope;       /* N m, N m/rad on the output shaft, helping to raise        */
+    up_table lift;                             /* travel over output angle                                          */
+    up_table lever;                            /* lever of the lifting force over output angle; same cells as lift  */
+    double top_angle;                          /* rad, output angle with the unloaded regulator end at the up-stop  */
     /* between drive and glass */
-    double stiffness, damping;  /* N/m, N s/m                                                        */
+    double stiffness, damping; /* N/m, N s/m                                                        */
     /* glass */
-    double mass, per_mass;      /* kg, 1/kg                                                          */
-    double travel;              /* m                                                                 */
-    up_table weight;            /* N along the travel, over glass travel                             */
-    double tilt_share;          /* 1/m, 2 mu / guide length                                          */
-    double drag_factor;         /* state of the channels times cold                                  */
+    double mass, per_mass;         /* kg, 1/kg                                                          */
+    double travel;                 /* m                                                                 */
+    up_table weight;               /* N along the travel, over glass travel                             */
+    double tilt_share;             /* 1/m, 2 mu / guide length                                          */
+    double drag_factor;            /* state of the channels times cold                                  */
     double drag_start, drag_slope; /* N, N/m: run channels and belt seals, factor applied            */
     int drag_count;
     double drag_position[UP_DRAG_POINTS_MAX]; /* m                                                   */
@@ -71,20 +71,20 @@ typedef struct up_door {
     double header_start, header_stiffness, header_friction; /* m, N/m (cold applied), 1              */
     double up_stiffness, down_stiffness, stop_damping, panel_stiffness;
     /* limit ring */
-    double limit_gear;          /* ring turns per output turn                                        */
+    double limit_gear;                        /* ring turns per output turn                                        */
     double limit_open_angle, limit_gap_angle; /* rad of the ring                                     */
     /* encoder */
-    double edge_spacing;        /* rad of its shaft, mean                                            */
+    double edge_spacing; /* rad of its shaft, mean                                            */
     double per_edge_spacing;
     int edges_per_turn;
     double edge_offset[UP_ENCODER_EDGES_MAX]; /* share of a spacing, place of each edge in the turn  */
     double missed_share;
-    int encoder_on_output;      /* 1: on the pinion or drum shaft                                    */
+    int encoder_on_output; /* 1: on the pinion or drum shaft                                    */
     /* controller */
     double tick, bridge_delay, per_current_filter, retained_power; /* s, s, 1/s, s                   */
     up_control_settings control;
-    double temperature;         /* K                                                                 */
-    up_values values;           /* what it was made from                                             */
+    double temperature; /* K                                                                 */
+    up_values values;   /* what it was made from                                             */
     const up_regulator *regulator;
 } up_door;
 

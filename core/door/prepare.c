@@ -38,7 +38,8 @@ static void lever_source(const void *context, double at, up_table_point *point) 
     const double before = lever_at(c, at - c->step);
     const double here = lever_at(c, at);
     const double after = lever_at(c, at + c->step);
-    *point = (up_table_point){here, (after - before) / (2 * c->step), (after - 2 * here + before) / (c->step * c->step)};
+    *point =
+        (up_table_point){here, (after - before) / (2 * c->step), (after - 2 * here + before) / (c->step * c->step)};
 }
 
 static void weight_source(const void *context, double at, up_table_point *point) {
@@ -112,8 +113,7 @@ static void prepare_worm(up_door *door) {
     door->worm_running = v->worm_friction;
     door->worm_extra = v->worm_static_friction - v->worm_friction;
     door->worm_slide = 0.5 * v->worm_diameter / up_cos(lead) / v->worm_friction_speed;
-    door->armature_inertia =
-        v->armature_inertia + v->wheel_inertia * door->per_worm_ratio * door->per_worm_ratio;
+    door->armature_inertia = v->armature_inertia + v->wheel_inertia * door->per_worm_ratio * door->per_worm_ratio;
     door->per_armature_inertia = 1.0 / door->armature_inertia;
 }
 
@@ -178,10 +178,9 @@ static void prepare_glass(up_door *door) {
 static void prepare_limit_ring(up_door *door) {
     const up_values *v = &door->values;
     door->limit_gear = up_planetary_carrier_turns(v->limit_sun, v->limit_ring);
-    door->limit_open_angle =
-        up_is_absent(v->limit_open)
-            ? door->limit_gear * up_regulator_angle(door->regulator, v, v->glass_travel - 0.012)
-            : v->limit_open;
+    door->limit_open_angle = up_is_absent(v->limit_open)
+                                 ? door->limit_gear * up_regulator_angle(door->regulator, v, v->glass_travel - 0.012)
+                                 : v->limit_open;
     door->limit_gap_angle = v->limit_gap;
 }
 
@@ -287,8 +286,7 @@ static void prepare_controller(up_door *door) {
     c->end_zone_edges = (int32_t)edges_below_top(door, v->zone_low);
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
-    c->limit_edges =
-        whole((door->top_angle - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
+    c->limit_edges = whole((door->top_angle - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
     c->stroke_edges = whole(door->top_angle * edges_per_output(door));
     c->two_channels = (uint32_t)v->encoder_channels;
     c->reversals_allowed = (uint32_t)v->reversal_limit;

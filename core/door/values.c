@@ -28,7 +28,12 @@ static const int choice_fallback[UP_CHOICE_COUNT] = {
 #include "core/door/entries.def"
 };
 
-enum { single_arm = UP_FAMILY_SINGLE_ARM, crossed_arms = UP_FAMILY_CROSSED_ARMS, cable = UP_FAMILY_CABLE, rack = UP_FAMILY_RACK };
+enum {
+    single_arm = UP_FAMILY_SINGLE_ARM,
+    crossed_arms = UP_FAMILY_CROSSED_ARMS,
+    cable = UP_FAMILY_CABLE,
+    rack = UP_FAMILY_RACK
+};
 
 static const family_row family_rows[] = {
 #define UP_NUMBER(id, ...)

@@ -9,7 +9,13 @@
 
 enum { UP_DRAG_POINTS_MAX = 16 };
 
-typedef enum up_family { UP_FAMILY_SINGLE_ARM, UP_FAMILY_CROSSED_ARMS, UP_FAMILY_CABLE, UP_FAMILY_RACK, UP_FAMILY_COUNT } up_family;
+typedef enum up_family {
+    UP_FAMILY_SINGLE_ARM,
+    UP_FAMILY_CROSSED_ARMS,
+    UP_FAMILY_CABLE,
+    UP_FAMILY_RACK,
+    UP_FAMILY_COUNT
+} up_family;
 typedef enum up_protection { UP_PROTECTION_NONE, UP_PROTECTION_BIMETAL, UP_PROTECTION_PTC } up_protection;
 typedef enum up_channel_state { UP_CHANNEL_DRY, UP_CHANNEL_WET, UP_CHANNEL_DIRTY } up_channel_state;
 typedef enum up_encoder_shaft { UP_ENCODER_ON_ARMATURE, UP_ENCODER_ON_PINION } up_encoder_shaft;
@@ -67,7 +73,7 @@ typedef struct up_values {
     };
     /* seal.drag_points: extra drag at places along the travel; between two points it follows u*u*(3-2u), outside the
      * points it keeps the end value. No points: no extra drag. */
-    int drag_count;                          /* 0..UP_DRAG_POINTS_MAX                       */
+    int drag_count;                           /* 0..UP_DRAG_POINTS_MAX                       */
     double drag_position[UP_DRAG_POINTS_MAX]; /* m, glass travel from the down-stop, rising  */
     double drag_force[UP_DRAG_POINTS_MAX];    /* N, at 20 degC, running; may be negative     */
 } up_values;

@@ -31,4 +31,5 @@ static double stiffness(const up_values *values) {
     return 1.0 / (1.0 / values->regulator_stiffness + values->cable_length / values->cable_area_modulus);
 }
 
-const up_regulator up_regulator_cable = {UP_FAMILY_CABLE, lift, reach, inertia, loss, stiffness, up_straight_balance_gear};
+const up_regulator up_regulator_cable = {UP_FAMILY_CABLE,         lift, reach, inertia, loss, stiffness,
+                                         up_straight_balance_gear};

@@ -26,5 +26,5 @@ static void lift(const up_values *values, double output_angle, up_lift_point *po
     point->lever = values->glass_offset;
 }
 
-const up_regulator up_regulator_crossed_arms = {UP_FAMILY_CROSSED_ARMS, lift,           up_arm_reach, up_arm_inertia,
-                                                up_arm_loss,            up_arm_stiffness, up_arm_gear};
+const up_regulator up_regulator_crossed_arms = {
+    UP_FAMILY_CROSSED_ARMS, lift, up_arm_reach, up_arm_inertia, up_arm_loss, up_arm_stiffness, up_arm_gear};

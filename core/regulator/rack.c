@@ -29,4 +29,5 @@ static double stiffness(const up_values *values) {
     return values->regulator_stiffness;
 }
 
-const up_regulator up_regulator_rack = {UP_FAMILY_RACK, lift, reach, inertia, loss, stiffness, up_straight_balance_gear};
+const up_regulator up_regulator_rack = {UP_FAMILY_RACK,          lift, reach, inertia, loss, stiffness,
+                                        up_straight_balance_gear};

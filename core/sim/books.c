@@ -34,8 +34,8 @@ static void fill_electrical(const up_run_state *run, const double *y, const up_l
     const int lowering = modes->bridge == UP_BRIDGE_LOWER;
     const double drawn = raising ? i : (lowering ? -i : 0.0);
     s->battery_voltage = run->world.open_voltage - run->door->values.supply_resistance * drawn;
-    s->motor_voltage = modes->bridge == UP_BRIDGE_OPEN ? l->torque_constant * y[UP_ARMATURE_SPEED]
-                                                       : l->source - l->loop * i;
+    s->motor_voltage =
+        modes->bridge == UP_BRIDGE_OPEN ? l->torque_constant * y[UP_ARMATURE_SPEED] : l->source - l->loop * i;
     s->current = i;
     s->ripple_current = with_ripple(run->door, i, y[UP_ARMATURE_ANGLE]);
     s->filtered_current = y[UP_FILTERED];
@@ -109,8 +109,11 @@ void up_run_event(up_run_state *run, double time, up_event_kind kind) {
     }
     if (run->sink->event != NULL) {
         const double depth = y[UP_TRAVEL] - run->world.rod_travel;
-        const up_event event = {time, y[UP_TRAVEL], y[UP_GLASS_SPEED],
-                                run->world.rod && depth > 0 ? run->world.rod_stiffness * depth : 0.0, y[UP_CURRENT],
+        const up_event event = {time,
+                                y[UP_TRAVEL],
+                                y[UP_GLASS_SPEED],
+                                run->world.rod && depth > 0 ? run->world.rod_stiffness * depth : 0.0,
+                                y[UP_CURRENT],
                                 kind};
         run->sink->event(run->sink->context, &event);
     }
@@ -150,8 +153,8 @@ static void keep_means(up_run_state *run) {
         return;
     }
     run->mean_time += span->length;
-    run->mean_current += span->length / 6.0 *
-                         up_abs(span->y0[UP_CURRENT] + 4.0 * span->y_middle[UP_CURRENT] + span->y1[UP_CURRENT]);
+    run->mean_current +=
+        span->length / 6.0 * up_abs(span->y0[UP_CURRENT] + 4.0 * span->y_middle[UP_CURRENT] + span->y1[UP_CURRENT]);
     run->mean_distance += up_abs(span->y1[UP_TRAVEL] - span->y0[UP_TRAVEL]);
 }
 
@@ -201,7 +204,8 @@ void up_run_commit(up_run_state *run) {
 }
 
 int up_run_is_still(const up_run_state *run, int body) {
-    static const double unseen[UP_BODIES] = {0.1, 1e-3, 1e-5}; /* rad/s, rad/s, m/s: a tenth of a millimetre in ten seconds */
+    static const double unseen[UP_BODIES] = {0.1, 1e-3,
+                                             1e-5}; /* rad/s, rad/s, m/s: a tenth of a millimetre in ten seconds */
     return run->motion.modes.slip[body] == 0 || up_abs(run->motion.y[UP_ARMATURE_SPEED + body]) < unseen[body];
 }
 

@@ -127,9 +127,9 @@ static void tell_all(up_run_state *run, double time, unsigned told) {
     static const struct {
         unsigned bit;
         up_event_kind kind;
-    } row[] = {{UP_TOLD_PINCH, UP_EVENT_PINCH_SEEN},   {UP_TOLD_STALL, UP_EVENT_STALL_SEEN},
-               {UP_TOLD_REVERSAL, UP_EVENT_REVERSAL},  {UP_TOLD_TOP, UP_EVENT_TOP_FOUND},
-               {UP_TOLD_BOTTOM, UP_EVENT_BOTTOM_FOUND}, {UP_TOLD_TOUCH_REFUSED, UP_EVENT_ONE_TOUCH_REFUSED},
+    } row[] = {{UP_TOLD_PINCH, UP_EVENT_PINCH_SEEN},     {UP_TOLD_STALL, UP_EVENT_STALL_SEEN},
+               {UP_TOLD_REVERSAL, UP_EVENT_REVERSAL},    {UP_TOLD_TOP, UP_EVENT_TOP_FOUND},
+               {UP_TOLD_BOTTOM, UP_EVENT_BOTTOM_FOUND},  {UP_TOLD_TOUCH_REFUSED, UP_EVENT_ONE_TOUCH_REFUSED},
                {UP_TOLD_REST, UP_EVENT_CONTROLLER_RESTS}};
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
         if (told & row[i].bit) {

@@ -22,12 +22,8 @@ static void damper_range(const up_door *door, up_damper_regime regime, double *l
                                         [UP_DAMPER_UP_LIMIT] = 2,
                                         [UP_DAMPER_DOWN] = -1,
                                         [UP_DAMPER_DOWN_LIMIT] = -2};
-    const double edge[] = {-FAR,
-                           -door->damper_down_stop,
-                           -door->damper_half_play,
-                           door->damper_half_play,
-                           door->damper_limit,
-                           FAR};
+    const double edge[] = {
+        -FAR, -door->damper_down_stop, -door->damper_half_play, door->damper_half_play, door->damper_limit, FAR};
     *low = edge[place[regime] + 2];
     *high = edge[place[regime] + 3];
 }

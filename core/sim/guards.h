@@ -11,15 +11,15 @@
 enum {
     UP_GUARD_ARMATURE, /* slipping: speed in its direction, rad/s; sticking: margin of the hold, N m */
     UP_GUARD_OUTPUT,
-    UP_GUARD_GLASS,    /* m/s or N                                                                  */
+    UP_GUARD_GLASS,       /* m/s or N                                                                  */
     UP_GUARD_DAMPER_HIGH, /* rad to the upper end of the damper's regime                             */
     UP_GUARD_DAMPER_LOW,
-    UP_GUARD_LIFT_SIGN,   /* N, lifting force in the direction of its sign                           */
-    UP_GUARD_HEADER,      /* m to the change of each contact                                         */
+    UP_GUARD_LIFT_SIGN, /* N, lifting force in the direction of its sign                           */
+    UP_GUARD_HEADER,    /* m to the change of each contact                                         */
     UP_GUARD_ROD,
     UP_GUARD_UP_STOP,
     UP_GUARD_DOWN_STOP,
-    UP_GUARD_LIMIT_HIGH,  /* rad of the limit ring                                                   */
+    UP_GUARD_LIMIT_HIGH, /* rad of the limit ring                                                   */
     UP_GUARD_LIMIT_LOW,
     UP_GUARDS
 };

@@ -71,8 +71,9 @@ void up_stocks_at(const up_door *door, const up_world *world, const double y[UP_
     stock[UP_LEDGER_spring_damper] = damper_energy(door, angle * -1.0 + y[UP_ARMATURE_ANGLE] * door->per_worm_ratio);
     stock[UP_LEDGER_spring_regulator] = 0.5 * door->stiffness * squared(lift.value - x);
     stock[UP_LEDGER_spring_balance] = -(door->balance_start * angle + 0.5 * door->balance_slope * squared(angle));
-    stock[UP_LEDGER_spring_stops] = 0.5 * (door->up_stiffness * squared(beyond(x - door->travel)) +
-                                           door->down_stiffness * squared(beyond(-x)) +
-                                           door->header_stiffness * squared(beyond(x - door->header_start)));
-    stock[UP_LEDGER_spring_rod] = world->rod ? 0.5 * world->rod_stiffness * squared(beyond(x - world->rod_travel)) : 0.0;
+    stock[UP_LEDGER_spring_stops] =
+        0.5 * (door->up_stiffness * squared(beyond(x - door->travel)) + door->down_stiffness * squared(beyond(-x)) +
+               door->header_stiffness * squared(beyond(x - door->header_start)));
+    stock[UP_LEDGER_spring_rod] =
+        world->rod ? 0.5 * world->rod_stiffness * squared(beyond(x - world->rod_travel)) : 0.0;
 }

@@ -17,7 +17,7 @@ static const double BRUSH_CURRENT = 0.5;
 /* ---- electrical ------------------------------------------------------------------------------------------------- */
 
 UP_FLAT void up_flat_electrical(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat,
-                       const double *y, up_loads *l) {
+                                const double *y, up_loads *l) {
     const double i = y[UP_CURRENT];
     const double copper = 1.0 + door->winding_coefficient * (heat->winding - UP_ROOM_TEMPERATURE);
     const double magnet = 1.0 + door->magnet_coefficient * (heat->box - UP_ROOM_TEMPERATURE);
@@ -32,10 +32,10 @@ UP_FLAT void up_flat_electrical(const up_door *door, const up_world *world, cons
     l->source = driven ? sign * world->open_voltage : 0.0;
     l->loop = door->bridge_resistance + (driven ? door->source_resistance : 0.0);
     const int cut = modes->bridge == UP_BRIDGE_OPEN || (modes->tripped && door->protection == UP_PROTECTION_BIMETAL);
-    l->rate[UP_CURRENT] = cut ? 0.0
-                              : (l->source - (l->loop + l->winding) * i - l->brush_voltage -
-                                 l->torque_constant * y[UP_ARMATURE_SPEED]) *
-                                    door->per_inductance;
+    l->rate[UP_CURRENT] =
+        cut ? 0.0
+            : (l->source - (l->loop + l->winding) * i - l->brush_voltage - l->torque_constant * y[UP_ARMATURE_SPEED]) *
+                  door->per_inductance;
     l->rate[UP_FILTERED] = (i - y[UP_FILTERED]) * door->per_current_filter;
 
     const double to_box = (heat->winding - heat->box) * door->winding_to_case;
@@ -49,8 +49,8 @@ UP_FLAT void up_flat_electrical(const up_door *door, const up_world *world, cons
 /* ---- damper ------------------------------------------------------------------------------------------------------- */
 
 /* Torque and partial derivatives on one side: `squeeze` rad past the play, growing at `closing` rad/s. */
-UP_FLAT void up_flat_squeeze_rubber(double stiffness, double squeeze, double limit_stiffness, double beyond, double damping,
-                           double closing, up_loads *l) {
+UP_FLAT void up_flat_squeeze_rubber(double stiffness, double squeeze, double limit_stiffness, double beyond,
+                                    double damping, double closing, up_loads *l) {
     const double spring = stiffness * squeeze + limit_stiffness * beyond;
     const double slope = stiffness + limit_stiffness;
     const double factor = 1.0 + damping * closing;
@@ -65,20 +65,21 @@ UP_FLAT void up_flat_damper(const up_door *door, const up_modes *modes, const do
     l->windup = windup;
     switch (modes->damper) {
     case UP_DAMPER_UP:
-        up_flat_squeeze_rubber(door->damper_up, windup - door->damper_half_play, 0.0, 0.0, door->damper_damping, closing, l);
+        up_flat_squeeze_rubber(door->damper_up, windup - door->damper_half_play, 0.0, 0.0, door->damper_damping,
+                               closing, l);
         break;
     case UP_DAMPER_UP_LIMIT:
         up_flat_squeeze_rubber(door->damper_up, windup - door->damper_half_play, door->damper_up_limit,
-                       windup - door->damper_limit, door->damper_damping, closing, l);
+                               windup - door->damper_limit, door->damper_damping, closing, l);
         break;
     case UP_DAMPER_DOWN:
-        up_flat_squeeze_rubber(door->damper_down, -door->damper_half_play - windup, 0.0, 0.0, door->damper_damping, -closing,
-                       l);
+        up_flat_squeeze_rubber(door->damper_down, -door->damper_half_play - windup, 0.0, 0.0, door->damper_damping,
+                               -closing, l);
         l->damper_torque = -l->damper_torque;
         break;
     case UP_DAMPER_DOWN_LIMIT:
         up_flat_squeeze_rubber(door->damper_down, -door->damper_half_play - windup, door->damper_down_limit,
-                       -door->damper_down_stop - windup, door->damper_damping, -closing, l);
+                               -door->damper_down_stop - windup, door->damper_damping, -closing, l);
         l->damper_torque = -l->damper_torque;
         break;
     case UP_DAMPER_FREE:
@@ -163,17 +164,18 @@ UP_FLAT void up_flat_regulator(const up_door *door, const up_modes *modes, const
 
 /* ---- glass ------------------------------------------------------------------------------------------------------------- */
 
-UP_FLAT void up_flat_contacts(const up_door *door, const up_world *world, const up_modes *modes, const double *y, up_loads *l) {
+UP_FLAT void up_flat_contacts(const up_door *door, const up_world *world, const up_modes *modes, const double *y,
+                              up_loads *l) {
     const double x = y[UP_TRAVEL];
     const double v = y[UP_GLASS_SPEED];
     l->header_force = modes->header ? door->header_stiffness * (x - door->header_start) : 0.0;
     l->rod_force = modes->rod ? world->rod_stiffness * (x - world->rod_travel) : 0.0;
-    l->up_force =
-        modes->up_stop ? door->up_stiffness * (x - door->travel) * (1.0 + door->stop_damping * v) : 0.0;
+    l->up_force = modes->up_stop ? door->up_stiffness * (x - door->travel) * (1.0 + door->stop_damping * v) : 0.0;
     l->down_force = modes->down_stop ? door->down_stiffness * -x * (1.0 - door->stop_damping * v) : 0.0;
 }
 
-UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_modes *modes, const double *y, up_loads *l) {
+UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_modes *modes, const double *y,
+                           up_loads *l) {
     const double v = y[UP_GLASS_SPEED];
     up_table_point weight;
     up_table_read(&door->weight, y[UP_TRAVEL], &weight);
@@ -187,8 +189,8 @@ UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_
     const double hold = l->drag * l->stribeck + l->tilt * modes->lift_sign * l->lift_force;
     const int slip = modes->slip[UP_GLASS];
     l->glass_friction = slip * hold + door->viscous * v;
-    l->net[UP_GLASS] = l->lift_force - l->weight - l->header_force - l->rod_force - l->up_force + l->down_force +
-                       world->push;
+    l->net[UP_GLASS] =
+        l->lift_force - l->weight - l->header_force - l->rod_force - l->up_force + l->down_force + world->push;
     l->hold_up[UP_GLASS] = hold;
     l->hold_down[UP_GLASS] = hold;
     l->rate[UP_GLASS_SPEED] = slip == 0 ? 0.0 : (l->net[UP_GLASS] - l->glass_friction) * door->per_mass;

@@ -26,9 +26,9 @@ typedef enum up_bridge { UP_BRIDGE_BRAKE, UP_BRIDGE_RAISE, UP_BRIDGE_LOWER, UP_B
 
 typedef enum up_damper_regime {
     UP_DAMPER_FREE,
-    UP_DAMPER_UP,         /* rubber carries the raising load        */
-    UP_DAMPER_UP_LIMIT,   /* and is fully wound up                  */
-    UP_DAMPER_DOWN,       /* the other side carries                 */
+    UP_DAMPER_UP,       /* rubber carries the raising load        */
+    UP_DAMPER_UP_LIMIT, /* and is fully wound up                  */
+    UP_DAMPER_DOWN,     /* the other side carries                 */
     UP_DAMPER_DOWN_LIMIT
 } up_damper_regime;
 
@@ -36,12 +36,12 @@ typedef enum up_limit_place { UP_LIMIT_BEFORE, UP_LIMIT_IN_GAP, UP_LIMIT_BEYOND 
 
 typedef struct up_modes {
     up_bridge bridge;
-    int slip[UP_BODIES];  /* +1 raising, -1 lowering, 0 sticking                                    */
+    int slip[UP_BODIES]; /* +1 raising, -1 lowering, 0 sticking                                    */
     up_damper_regime damper;
-    int lift_sign;        /* sign of the regulator's force on the glass, +1 or -1                   */
+    int lift_sign;                       /* sign of the regulator's force on the glass, +1 or -1                   */
     int header, rod, up_stop, down_stop; /* 1 in contact                                            */
     up_limit_place limit;
-    int tripped;          /* 1: the protector has tripped                                           */
+    int tripped; /* 1: the protector has tripped                                           */
 } up_modes;
 
 typedef struct up_heat {

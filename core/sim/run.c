@@ -29,11 +29,12 @@ static double protector_passes(const up_run_state *run) {
         return end;
     }
     const double from = run->motion.heat.protector;
-    const double rise = span->length / 6.0 *
-                        (span->loads0.heat_rate.protector + 4.0 * span->middle.heat_rate.protector +
-                         span->loads1.heat_rate.protector);
+    const double rise =
+        span->length / 6.0 *
+        (span->loads0.heat_rate.protector + 4.0 * span->middle.heat_rate.protector + span->loads1.heat_rate.protector);
     const double mark = run->motion.modes.tripped ? door->protector_reset : door->protector_trip;
-    const int passes = run->motion.modes.tripped ? from > mark && from + rise <= mark : from < mark && from + rise >= mark;
+    const int passes =
+        run->motion.modes.tripped ? from > mark && from + rise <= mark : from < mark && from + rise >= mark;
     return passes ? span->start + span->length * up_clamp((mark - from) / rise, 1e-6, 1.0) : end;
 }
 

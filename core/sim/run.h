@@ -33,17 +33,17 @@ typedef struct up_supply_step {
 
 /* Start from up_run_options_default and change what you need; a struct that was only zeroed is refused. */
 typedef struct up_run_options {
-    uint32_t cookie;          /* set by up_run_options_default                             */
-    double start_travel;      /* m, glass at rest there; 0 is the down-stop                */
-    double temperature;       /* K, all parts and the air                                  */
-    double open_voltage;      /* V at the start; UP_ABSENT: the sheet's                    */
-    int leads_direct;         /* 1: battery straight on the motor leads, no controller: the switch is the hand that holds the leads */
-    int leads_open;           /* 1: motor leads open, nothing drives: holding test         */
-    double push_force;        /* N on the glass, positive upwards, all the time            */
-    int position_lost;        /* 1: the controller has lost its position (battery was off) */
-    int switch_steps;         /* 1..UP_SWITCH_STEPS_MAX                                     */
+    uint32_t cookie;     /* set by up_run_options_default                             */
+    double start_travel; /* m, glass at rest there; 0 is the down-stop                */
+    double temperature;  /* K, all parts and the air                                  */
+    double open_voltage; /* V at the start; UP_ABSENT: the sheet's                    */
+    int leads_direct; /* 1: battery straight on the motor leads, no controller: the switch is the hand that holds the leads */
+    int leads_open;    /* 1: motor leads open, nothing drives: holding test         */
+    double push_force; /* N on the glass, positive upwards, all the time            */
+    int position_lost; /* 1: the controller has lost its position (battery was off) */
+    int switch_steps;  /* 1..UP_SWITCH_STEPS_MAX                                     */
     up_switch_step switch_step[UP_SWITCH_STEPS_MAX];
-    int supply_steps;         /* 0..UP_SUPPLY_STEPS_MAX                                     */
+    int supply_steps; /* 0..UP_SUPPLY_STEPS_MAX                                     */
     up_supply_step supply_step[UP_SUPPLY_STEPS_MAX];
     int rod;                  /* 1: a test rod stands in the way                           */
     double rod_opening;       /* m, opening at which the glass edge meets the rod          */
@@ -59,125 +59,125 @@ typedef struct up_run_options {
 void up_run_options_default(up_run_options *options);
 
 /* Where the energy went, J, since the start of the run. drawn + given_back = everything else together. */
-#define UP_LEDGER_LIST(X)                                                                    \
-    X(drawn, "taken from the battery's open-circuit source")                                 \
-    X(supply_heat, "heat in battery, wires, plugs and bridge")                               \
-    X(winding_heat, "heat in the winding and its protector")                                 \
-    X(brush_heat, "brush drop")                                                              \
-    X(switching, "lost in the arc when a current is cut")                                    \
-    X(motor_friction, "bearings and brushes, Coulomb and viscous")                           \
-    X(worm_friction, "worm mesh")                                                            \
-    X(damper_heat, "rubber damper")                                                          \
-    X(mesh_friction, "pinion mesh, pivots, rollers, track, limit ring")                      \
-    X(regulator_heat, "internal damping of regulator and panel")                             \
-    X(seal_friction, "run channels, belt and header seals")                                  \
-    X(stop_heat, "internal damping of the stops")                                            \
-    X(kinetic, "gain of motion energy")                                                      \
-    X(magnetic, "gain of energy in the winding's field")                                     \
-    X(potential, "gain of height of the glass")                                              \
-    X(spring_damper, "gain of energy in the rubber damper")                                  \
-    X(spring_regulator, "gain of energy in arm, cable and panel")                            \
-    X(spring_balance, "gain of energy in the counterbalance spring")                         \
-    X(spring_stops, "gain of energy in stops and header seal")                               \
-    X(spring_rod, "gain of energy in the test rod")                                          \
+#define UP_LEDGER_LIST(X)                                               \
+    X(drawn, "taken from the battery's open-circuit source")            \
+    X(supply_heat, "heat in battery, wires, plugs and bridge")          \
+    X(winding_heat, "heat in the winding and its protector")            \
+    X(brush_heat, "brush drop")                                         \
+    X(switching, "lost in the arc when a current is cut")               \
+    X(motor_friction, "bearings and brushes, Coulomb and viscous")      \
+    X(worm_friction, "worm mesh")                                       \
+    X(damper_heat, "rubber damper")                                     \
+    X(mesh_friction, "pinion mesh, pivots, rollers, track, limit ring") \
+    X(regulator_heat, "internal damping of regulator and panel")        \
+    X(seal_friction, "run channels, belt and header seals")             \
+    X(stop_heat, "internal damping of the stops")                       \
+    X(kinetic, "gain of motion energy")                                 \
+    X(magnetic, "gain of energy in the winding's field")                \
+    X(potential, "gain of height of the glass")                         \
+    X(spring_damper, "gain of energy in the rubber damper")             \
+    X(spring_regulator, "gain of energy in arm, cable and panel")       \
+    X(spring_balance, "gain of energy in the counterbalance spring")    \
+    X(spring_stops, "gain of energy in stops and header seal")          \
+    X(spring_rod, "gain of energy in the test rod")                     \
     X(pushed, "work done on the hand that pushes the glass")
 
 typedef enum up_ledger_account {
 #define UP_LEDGER_ENUM(id, text) UP_LEDGER_##id,
     UP_LEDGER_LIST(UP_LEDGER_ENUM)
 #undef UP_LEDGER_ENUM
-    UP_LEDGER_COUNT
+        UP_LEDGER_COUNT
 } up_ledger_account;
 
 const char *up_ledger_name(up_ledger_account account); /* "winding_heat"                */
 const char *up_ledger_text(up_ledger_account account); /* "heat in the winding and ..." */
 
 /* Things that happen at an instant. */
-#define UP_EVENT_LIST(X)                                                                    \
-    X(SWITCH, "switch moved")                                                               \
-    X(BRIDGE_RAISE, "bridge drives up")                                                     \
-    X(BRIDGE_LOWER, "bridge drives down")                                                   \
-    X(BRIDGE_BRAKE, "bridge shorts the motor")                                              \
-    X(BRIDGE_OPEN, "motor leads open")                                                      \
-    X(ARMATURE_STARTS, "armature starts to turn")                                           \
-    X(ARMATURE_STOPS, "armature stands")                                                    \
-    X(OUTPUT_STARTS, "pinion starts to turn")                                               \
-    X(OUTPUT_STOPS, "pinion stands")                                                        \
-    X(GLASS_STARTS, "glass starts to move")                                                 \
-    X(GLASS_STOPS, "glass stands")                                                          \
-    X(GLASS_TURNS, "glass turns round")                                                     \
-    X(DAMPER_TAKES, "damper takes the load")                                                \
-    X(DAMPER_FREE, "damper in its free play")                                               \
-    X(DAMPER_LIMIT, "damper fully wound up")                                                \
-    X(HEADER_TOUCHED, "glass enters the header seal")                                       \
-    X(HEADER_LEFT, "glass leaves the header seal")                                          \
-    X(ROD_TOUCHED, "glass meets the test rod")                                              \
-    X(ROD_LEFT, "glass leaves the test rod")                                                \
-    X(UP_STOP_TOUCHED, "glass on the up-stop")                                              \
-    X(UP_STOP_LEFT, "glass leaves the up-stop")                                             \
-    X(DOWN_STOP_TOUCHED, "glass on the down-stop")                                          \
-    X(DOWN_STOP_LEFT, "glass leaves the down-stop")                                         \
-    X(LIMIT_OPENED, "limit contact opens")                                                  \
-    X(LIMIT_CLOSED, "limit contact closes")                                                 \
-    X(PINCH_SEEN, "detector sees an obstacle")                                              \
-    X(REVERSAL, "controller reverses")                                                      \
-    X(STALL_SEEN, "controller sees a stall")                                                \
-    X(TOP_FOUND, "controller takes this place as the top")                                  \
-    X(BOTTOM_FOUND, "controller takes this place as the bottom")                            \
-    X(CONTROLLER_RESTS, "controller is done")                                               \
-    X(ONE_TOUCH_REFUSED, "one-touch refused")                                               \
-    X(PROTECTOR_TRIPPED, "motor protector trips")                                           \
-    X(PROTECTOR_RESET, "motor protector resets")                                            \
-    X(SUPPLY_STEP, "supply voltage steps")                                                  \
-    X(POWER_LOST, "retained power ends")                                                    \
+#define UP_EVENT_LIST(X)                                         \
+    X(SWITCH, "switch moved")                                    \
+    X(BRIDGE_RAISE, "bridge drives up")                          \
+    X(BRIDGE_LOWER, "bridge drives down")                        \
+    X(BRIDGE_BRAKE, "bridge shorts the motor")                   \
+    X(BRIDGE_OPEN, "motor leads open")                           \
+    X(ARMATURE_STARTS, "armature starts to turn")                \
+    X(ARMATURE_STOPS, "armature stands")                         \
+    X(OUTPUT_STARTS, "pinion starts to turn")                    \
+    X(OUTPUT_STOPS, "pinion stands")                             \
+    X(GLASS_STARTS, "glass starts to move")                      \
+    X(GLASS_STOPS, "glass stands")                               \
+    X(GLASS_TURNS, "glass turns round")                          \
+    X(DAMPER_TAKES, "damper takes the load")                     \
+    X(DAMPER_FREE, "damper in its free play")                    \
+    X(DAMPER_LIMIT, "damper fully wound up")                     \
+    X(HEADER_TOUCHED, "glass enters the header seal")            \
+    X(HEADER_LEFT, "glass leaves the header seal")               \
+    X(ROD_TOUCHED, "glass meets the test rod")                   \
+    X(ROD_LEFT, "glass leaves the test rod")                     \
+    X(UP_STOP_TOUCHED, "glass on the up-stop")                   \
+    X(UP_STOP_LEFT, "glass leaves the up-stop")                  \
+    X(DOWN_STOP_TOUCHED, "glass on the down-stop")               \
+    X(DOWN_STOP_LEFT, "glass leaves the down-stop")              \
+    X(LIMIT_OPENED, "limit contact opens")                       \
+    X(LIMIT_CLOSED, "limit contact closes")                      \
+    X(PINCH_SEEN, "detector sees an obstacle")                   \
+    X(REVERSAL, "controller reverses")                           \
+    X(STALL_SEEN, "controller sees a stall")                     \
+    X(TOP_FOUND, "controller takes this place as the top")       \
+    X(BOTTOM_FOUND, "controller takes this place as the bottom") \
+    X(CONTROLLER_RESTS, "controller is done")                    \
+    X(ONE_TOUCH_REFUSED, "one-touch refused")                    \
+    X(PROTECTOR_TRIPPED, "motor protector trips")                \
+    X(PROTECTOR_RESET, "motor protector resets")                 \
+    X(SUPPLY_STEP, "supply voltage steps")                       \
+    X(POWER_LOST, "retained power ends")                         \
     X(RUN_ENDS, "end of the run")
 
 typedef enum up_event_kind {
 #define UP_EVENT_ENUM(id, text) UP_EVENT_##id,
     UP_EVENT_LIST(UP_EVENT_ENUM)
 #undef UP_EVENT_ENUM
-    UP_EVENT_COUNT
+        UP_EVENT_COUNT
 } up_event_kind;
 
 const char *up_event_name(up_event_kind kind); /* "ROD_TOUCHED" */
 const char *up_event_text(up_event_kind kind); /* "glass meets the test rod" */
 
 typedef struct up_event {
-    double time;        /* s                                   */
-    double travel;      /* m, glass                            */
-    double speed;       /* m/s, glass                          */
-    double force;       /* N, squeezing force on the rod       */
-    double current;     /* A, motor                            */
+    double time;    /* s                                   */
+    double travel;  /* m, glass                            */
+    double speed;   /* m/s, glass                          */
+    double force;   /* N, squeezing force on the rod       */
+    double current; /* A, motor                            */
     up_event_kind kind;
 } up_event;
 
 /* One row of the trace. */
-#define UP_SAMPLE_LIST(X)                                                                   \
-    X(time, "s", "time since the start of the run")                                         \
-    X(battery_voltage, "V", "at the battery posts")                                         \
-    X(motor_voltage, "V", "across the motor leads, positive raising")                       \
-    X(current, "A", "motor current without ripple, positive raising")                       \
+#define UP_SAMPLE_LIST(X)                                                                     \
+    X(time, "s", "time since the start of the run")                                           \
+    X(battery_voltage, "V", "at the battery posts")                                           \
+    X(motor_voltage, "V", "across the motor leads, positive raising")                         \
+    X(current, "A", "motor current without ripple, positive raising")                         \
     X(ripple_current, "A", "motor current with commutation ripple, as a scope would show it") \
-    X(filtered_current, "A", "as the controller sees it")                                   \
-    X(armature_angle, "rad", "armature, raising positive")                                  \
-    X(armature_speed, "rad/s", "")                                                          \
-    X(output_angle, "rad", "pinion or drum")                                                \
-    X(output_speed, "rad/s", "")                                                            \
-    X(damper_angle, "rad", "wind-up between worm wheel and pinion")                         \
-    X(damper_torque, "N.m", "worm wheel to pinion, positive lifts")                         \
-    X(travel, "m", "glass from the down-stop")                                              \
-    X(speed, "m/s", "glass")                                                                \
-    X(lift_force, "N", "regulator on the glass, positive lifts")                            \
-    X(friction_force, "N", "all seals and channels on the glass, against the motion")       \
-    X(header_force, "N", "header seal pressed")                                             \
-    X(rod_force, "N", "squeezing force")                                                    \
-    X(stop_force, "N", "up-stop positive, down-stop negative")                              \
-    X(winding_temperature, "K", "")                                                         \
-    X(case_temperature, "K", "")                                                            \
-    X(limit_contact, "1", "1 closed, 0 open")                                               \
-    X(encoder_level, "1", "0 or 1")                                                         \
-    X(counted_opening, "m", "opening the controller believes in; NaN when lost")            \
-    X(detector_excess, "N", "extra force the detector reckons with")                        \
+    X(filtered_current, "A", "as the controller sees it")                                     \
+    X(armature_angle, "rad", "armature, raising positive")                                    \
+    X(armature_speed, "rad/s", "")                                                            \
+    X(output_angle, "rad", "pinion or drum")                                                  \
+    X(output_speed, "rad/s", "")                                                              \
+    X(damper_angle, "rad", "wind-up between worm wheel and pinion")                           \
+    X(damper_torque, "N.m", "worm wheel to pinion, positive lifts")                           \
+    X(travel, "m", "glass from the down-stop")                                                \
+    X(speed, "m/s", "glass")                                                                  \
+    X(lift_force, "N", "regulator on the glass, positive lifts")                              \
+    X(friction_force, "N", "all seals and channels on the glass, against the motion")         \
+    X(header_force, "N", "header seal pressed")                                               \
+    X(rod_force, "N", "squeezing force")                                                      \
+    X(stop_force, "N", "up-stop positive, down-stop negative")                                \
+    X(winding_temperature, "K", "")                                                           \
+    X(case_temperature, "K", "")                                                              \
+    X(limit_contact, "1", "1 closed, 0 open")                                                 \
+    X(encoder_level, "1", "0 or 1")                                                           \
+    X(counted_opening, "m", "opening the controller believes in; NaN when lost")              \
+    X(detector_excess, "N", "extra force the detector reckons with")                          \
     X(detector_threshold, "N", "extra force at which it counts an edge against")
 
 typedef struct up_sample {
@@ -196,21 +196,21 @@ typedef struct up_sink {
 } up_sink;
 
 /* How the run ended. */
-#define UP_END_LIST(X)                                                 \
-    X(CLOSED, "closed: the controller found the top")                  \
-    X(OPENED, "open: the controller found the bottom")                 \
-    X(REVERSED, "reversed and stopped")                                \
-    X(RELEASED, "stopped where the switch was released")               \
-    X(STOPPED_SHORT, "stopped on the way")                             \
-    X(HELD, "stood still all the time")                                \
-    X(STALLED, "still driven against a standstill at the time limit")  \
+#define UP_END_LIST(X)                                                \
+    X(CLOSED, "closed: the controller found the top")                 \
+    X(OPENED, "open: the controller found the bottom")                \
+    X(REVERSED, "reversed and stopped")                               \
+    X(RELEASED, "stopped where the switch was released")              \
+    X(STOPPED_SHORT, "stopped on the way")                            \
+    X(HELD, "stood still all the time")                               \
+    X(STALLED, "still driven against a standstill at the time limit") \
     X(RUNNING, "still moving at the time limit")
 
 typedef enum up_end {
 #define UP_END_ENUM(id, text) UP_END_##id,
     UP_END_LIST(UP_END_ENUM)
 #undef UP_END_ENUM
-    UP_END_COUNT
+        UP_END_COUNT
 } up_end;
 
 const char *up_end_name(up_end end);
@@ -218,28 +218,28 @@ const char *up_end_text(up_end end);
 
 typedef struct up_outcome {
     up_end end;
-    double time;                 /* s, when the controller was done or the run ended            */
-    double moving_time;          /* s, from the first bridge command to the glass's last stop   */
+    double time;                       /* s, when the controller was done or the run ended            */
+    double moving_time;                /* s, from the first bridge command to the glass's last stop   */
     double start_travel, final_travel; /* m                                                      */
-    double start_delay;          /* s, from the switch to the first motion of the glass; NaN: never */
-    double peak_current;         /* A, magnitude                                                 */
-    double running_current;      /* A, mean while the glass moved and the bridge drove, start excluded */
-    double running_speed;        /* m/s, the same mean                                           */
-    double peak_rod_force;       /* N                                                            */
-    double peak_rod_time;        /* s                                                            */
-    double rod_touch_time;       /* s; NaN: never                                                */
-    double detection_time;       /* s; NaN: never                                                */
-    double reversal_travel;      /* m, highest glass travel before it turned; NaN: no reversal   */
-    double reversed_distance;    /* m, from there to the end; 0: no reversal                     */
-    double peak_stop_force;      /* N on either stop                                             */
-    double peak_winding_temperature; /* K                                                        */
-    double peak_detector_excess; /* N, the detector's largest reckoned excess while armed        */
-    double peak_excess_travel;   /* m, where that was                                            */
-    uint64_t edges;              /* encoder edges passed                                         */
+    double start_delay;                /* s, from the switch to the first motion of the glass; NaN: never */
+    double peak_current;               /* A, magnitude                                                 */
+    double running_current;            /* A, mean while the glass moved and the bridge drove, start excluded */
+    double running_speed;              /* m/s, the same mean                                           */
+    double peak_rod_force;             /* N                                                            */
+    double peak_rod_time;              /* s                                                            */
+    double rod_touch_time;             /* s; NaN: never                                                */
+    double detection_time;             /* s; NaN: never                                                */
+    double reversal_travel;            /* m, highest glass travel before it turned; NaN: no reversal   */
+    double reversed_distance;          /* m, from there to the end; 0: no reversal                     */
+    double peak_stop_force;            /* N on either stop                                             */
+    double peak_winding_temperature;   /* K                                                        */
+    double peak_detector_excess;       /* N, the detector's largest reckoned excess while armed        */
+    double peak_excess_travel;         /* m, where that was                                            */
+    uint64_t edges;                    /* encoder edges passed                                         */
     int reversals;
     int protector_trips;
     double ledger[UP_LEDGER_COUNT]; /* J                                                         */
-    double ledger_gap;           /* J, drawn less all the rest: what the books do not explain    */
+    double ledger_gap;              /* J, drawn less all the rest: what the books do not explain    */
 } up_outcome;
 
 /* Exact and repeatable counts of the work done. */

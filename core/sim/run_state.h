@@ -24,15 +24,15 @@ typedef struct up_run_state {
     up_run_counts counts;
     up_outcome *outcome;
     /* encoder */
-    int64_t edge_index;      /* edges with a place at or below the present angle                    */
-    uint64_t edges_passed;   /* ever                                                                */
+    int64_t edge_index;    /* edges with a place at or below the present angle                    */
+    uint64_t edges_passed; /* ever                                                                */
     /* controller */
     up_controller controller;
-    int controlled;          /* 0: leads direct or open                                             */
+    int controlled; /* 0: leads direct or open                                             */
     uint64_t next_tick;
-    double tick_current;     /* A, filtered, at the last tick                                       */
-    uint32_t supply_mv;      /* at the last tick                                                    */
-    up_drive asked;          /* what the bridge was last asked for                                  */
+    double tick_current; /* A, filtered, at the last tick                                       */
+    uint32_t supply_mv;  /* at the last tick                                                    */
+    up_drive asked;      /* what the bridge was last asked for                                  */
     up_bridge_change queue[UP_BRIDGE_QUEUE];
     int queued;
     int next_switch, next_supply;
@@ -41,12 +41,12 @@ typedef struct up_run_state {
     /* books */
     double stock_at_start[UP_LEDGER_COUNT];
     double mean_time, mean_current, mean_distance; /* s, A s, m while running steadily               */
-    double glass_started;    /* s, last start of the glass; NaN                                      */
-    double first_drive;      /* s, first bridge command; NaN                                         */
-    double last_stop;        /* s, last time the glass came to rest; NaN                             */
-    double rest_since;       /* s, since when nothing moves and nothing is due; NaN                  */
-    double highest;          /* m, highest travel since the last bridge-up                           */
-    double next_sample;      /* s                                                                    */
+    double glass_started; /* s, last start of the glass; NaN                                      */
+    double first_drive;   /* s, first bridge command; NaN                                         */
+    double last_stop;     /* s, last time the glass came to rest; NaN                             */
+    double rest_since;    /* s, since when nothing moves and nothing is due; NaN                  */
+    double highest;       /* m, highest travel since the last bridge-up                           */
+    double next_sample;   /* s                                                                    */
     int told_top, told_bottom, told_released;
     uint64_t steps_left;
 } up_run_state;

@@ -4,8 +4,8 @@
 
 static void electrical(const up_piece *p, const double *y, const up_loads *l, up_slopes *s) {
     const up_door *door = p->door;
-    const int cut = p->modes->bridge == UP_BRIDGE_OPEN ||
-                    (p->modes->tripped && door->protection == UP_PROTECTION_BIMETAL);
+    const int cut =
+        p->modes->bridge == UP_BRIDGE_OPEN || (p->modes->tripped && door->protection == UP_PROTECTION_BIMETAL);
     const double root = l->brush_root;
     const double brush = door->brush_drop * (root * root - y[UP_CURRENT] * y[UP_CURRENT]) / (root * root * root);
     const double per_inductance = cut ? 0.0 : door->per_inductance;
@@ -13,8 +13,7 @@ static void electrical(const up_piece *p, const double *y, const up_loads *l, up
     s->current_by_armature = -l->torque_constant * per_inductance;
     const double winding_rate = door->winding_resistance * door->winding_coefficient * p->heat_rate.winding;
     const double constant_rate = door->torque_constant * door->magnet_coefficient * p->heat_rate.box;
-    s->current_by_time =
-        -(winding_rate * y[UP_CURRENT] + constant_rate * y[UP_ARMATURE_SPEED]) * per_inductance;
+    s->current_by_time = -(winding_rate * y[UP_CURRENT] + constant_rate * y[UP_ARMATURE_SPEED]) * per_inductance;
     s->filter = door->per_current_filter;
     const double moves = p->modes->slip[UP_ARMATURE] != 0 ? door->per_armature_inertia : 0.0;
     s->armature_by_time = constant_rate * y[UP_CURRENT] * moves;
@@ -28,8 +27,9 @@ static void armature(const up_piece *p, const up_loads *l, up_slopes *s) {
     s->armature_by_armature_angle = carried * l->damper_by_angle * door->per_worm_ratio;
     s->armature_by_output_angle = -carried * l->damper_by_angle;
     s->armature_by_output = -carried * l->damper_by_speed;
-    s->armature_by_armature = carried * l->damper_by_speed * door->per_worm_ratio -
-                              (door->motor_viscous + l->damper_torque * door->per_worm_ratio * l->worm_share_slope) * moves;
+    s->armature_by_armature =
+        carried * l->damper_by_speed * door->per_worm_ratio -
+        (door->motor_viscous + l->damper_torque * door->per_worm_ratio * l->worm_share_slope) * moves;
 }
 
 static void output(const up_piece *p, const up_loads *l, up_slopes *s) {
@@ -61,8 +61,7 @@ static void glass(const up_piece *p, const double *y, const up_loads *l, up_slop
     s->glass_by_output = pulled * l->ratio * door->damping * moves;
     s->glass_by_output_angle =
         (pulled * l->lift_by_angle - slip * modes->lift_sign * l->tilt_slope * l->lift_force) * moves;
-    const double stop_damping =
-        door->stop_damping * (up * (y[UP_TRAVEL] - door->travel) + down * -y[UP_TRAVEL]);
+    const double stop_damping = door->stop_damping * (up * (y[UP_TRAVEL] - door->travel) + down * -y[UP_TRAVEL]);
     s->glass_by_glass =
         -(pulled * door->damping + stop_damping + slip * l->drag * l->stribeck_slope + door->viscous) * moves;
     const double drag_slope = l->drag_slope + door->header_friction * header;

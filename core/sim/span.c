@@ -51,9 +51,9 @@ typedef struct attempt {
 } attempt;
 
 static attempt begin(const up_scene *scene, const up_span *span) {
-    attempt a = {.scene = scene,
-                 .piece = {scene->door, scene->world, &scene->motion->modes, scene->motion->heat,
-                           span->loads0.heat_rate}};
+    attempt a = {
+        .scene = scene,
+        .piece = {scene->door, scene->world, &scene->motion->modes, scene->motion->heat, span->loads0.heat_rate}};
     up_slopes_at(&a.piece, span->y0, &span->loads0, &a.slopes);
     scene->counts->jacobian_calls++;
     return a;
@@ -121,15 +121,23 @@ static double straight_crossing(const sighting *from, const sighting *low, const
     return share;
 }
 
+/* A crossing as the interpolant shows it: when, of which guard, and how fast that guard falls there. */
+typedef struct crossing {
+    double after; /* s */
+    int guard;
+    double fall; /* per s */
+} crossing;
+
 /* First guess from the interpolant, where a look costs one evaluation and no step. */
-static double guess(const up_scene *scene, const up_span *span, const sighting *from, sighting at_end) {
+static crossing guess(const up_scene *scene, const up_span *span, const sighting *from, sighting at_end) {
     double low = 0.0;
     double high = span->length;
     sighting at_low = *from;
     double weight = 1.0;
     const up_heat *heat = &scene->motion->heat;
     for (int i = 0; i < 12 && high - low > 1e-9; i++) {
-        const double after = low + (high - low) * up_clamp(straight_crossing(from, &at_low, &at_end, weight), 0.02, 0.98);
+        const double after =
+            low + (high - low) * up_clamp(straight_crossing(from, &at_low, &at_end, weight), 0.02, 0.98);
         double y[UP_STATES];
         up_loads loads;
         up_span_state(span, after, y);
@@ -149,16 +157,21 @@ static double guess(const up_scene *scene, const up_span *span, const sighting *
             weight = 1.0;
         }
     }
-    return high;
+    int guard = 0;
+    while (!crossed(from, &at_end, guard)) {
+        guard++;
+    }
+    return (crossing){high, guard, (at_low.value[guard] - at_end.value[guard]) / (high - low)};
 }
 
 /* Narrows [0, length] by real steps until the span ends just past the crossing. */
 static void locate(const attempt *a, up_span *span, const sighting *from, sighting at_end) {
     const up_scene *scene = a->scene;
+    const crossing seen = guess(scene, span, from, at_end);
     double low = 0.0;
     double high = span->length;
     sighting at_low = *from;
-    double after = guess(scene, span, from, at_end);
+    double after = seen.after;
     double weight = 1.0;
     double made = high; /* length the span holds now */
     for (int i = 0; i < 60 && high - low > 1e-12 + 4e-16 * span->start; i++) {
@@ -180,9 +193,12 @@ static void locate(const attempt *a, up_span *span, const sighting *from, sighti
             at_low = here;
             weight = 1.0;
         }
-        const double share = straight_crossing(from, &at_low, &at_end, weight);
-        /* a nudge past the straight line's crossing, so that both ends close in */
-        after = low + (high - low) * up_clamp(share + 1e-4 * share, 1e-3, 1.0 - 1e-3);
+        /* Newton with the interpolant's slope, aimed half a tolerance past the crossing; else the straight line */
+        const double aim = here.value[seen.guard] + 0.5 * up_guard_tolerance(seen.guard);
+        const double newton = after + aim / seen.fall;
+        const double share = straight_crossing(from, &at_low, &at_end, weight) * (1.0 + 1e-4);
+        const double straight = low + (high - low) * up_clamp(share, 1e-3, 1.0 - 1e-3);
+        after = i < 3 && newton > low && newton < high ? newton : straight;
     }
     if (made != high) {
         (void)try_length(a, span, high);
@@ -200,9 +216,12 @@ static void restart(void *self, const up_scene *scene, int hurry) {
     }
 }
 
+static double fourth_root(double x) {
+    return up_sqrt(up_sqrt(x));
+}
+
 static double next_length(double length, double error) {
-    const double quarter = up_sqrt(up_sqrt(error > 1e-8 ? error : 1e-8));
-    return up_min(LONGEST, length * up_clamp(0.9 / quarter, 0.2, 5.0));
+    return up_min(LONGEST, length * up_clamp(0.9 / fourth_root(up_max(error, 1e-8)), 0.2, 5.0));
 }
 
 static int all_finite(const double *y) {
@@ -245,11 +264,8 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             if (!all_finite(span->y1)) {
                 return UP_NOT_FINITE;
             }
-            if (length < left) {
-                memory->next_length = next_length(length, error);
-            } else {
-                memory->next_length = up_max(memory->next_length, next_length(length, error));
-            }
+            const double next = next_length(length, error);
+            memory->next_length = length < left ? next : up_max(memory->next_length, next);
             break;
         }
         scene->counts->rejected_steps++;
@@ -273,6 +289,6 @@ static up_status cut(void *self, const up_scene *scene, double time, up_span *sp
 }
 
 up_stepper up_own_stepper_make(up_own_stepper *memory) {
-    memory->next_length = HURRY;
+    *memory = (up_own_stepper){.next_length = HURRY};
     return (up_stepper){memory, restart, advance, cut};
 }

@@ -9,19 +9,19 @@
 #include "core/sim/step.h"
 
 typedef struct up_span {
-    double start, length;        /* s                                                          */
+    double start, length; /* s                                                          */
     double y0[UP_STATES], y1[UP_STATES];
-    up_loads loads0, loads1;     /* at both ends, in the regimes of the piece                  */
-    up_loads middle;             /* at the half, from the interpolant                          */
+    up_loads loads0, loads1; /* at both ends, in the regimes of the piece                  */
+    up_loads middle;         /* at the half, from the interpolant                          */
     double y_middle[UP_STATES];
-    int fired;                   /* 1: a guard is negative at the end, regimes must be settled */
+    int fired; /* 1: a guard is negative at the end, regimes must be settled */
 } up_span;
 
 /* What a stepper is told about the run. */
 typedef struct up_scene {
     const up_door *door;
     const up_world *world;
-    up_motion *motion;           /* at the span's start; regimes and temperatures hold for the whole span */
+    up_motion *motion; /* at the span's start; regimes and temperatures hold for the whole span */
     double tolerance;
     up_run_counts *counts;
 } up_scene;

@@ -42,10 +42,9 @@ static void factorise(const up_slopes *s, double e, factors *f) {
     f->e = e;
     f->per_e = q;
     f->s = s;
-    const double diagonal[BODIES] = {e - s->current_by_current,
-                                     e - s->armature_by_armature - q * s->armature_by_armature_angle,
-                                     e - s->output_by_output - q * s->output_by_output_angle,
-                                     e - s->glass_by_glass - q * s->glass_by_travel};
+    const double diagonal[BODIES] = {
+        e - s->current_by_current, e - s->armature_by_armature - q * s->armature_by_armature_angle,
+        e - s->output_by_output - q * s->output_by_output_angle, e - s->glass_by_glass - q * s->glass_by_travel};
     f->upper[0] = -s->current_by_armature;
     f->upper[1] = -s->armature_by_output - q * s->armature_by_output_angle;
     f->upper[2] = -s->output_by_glass - q * s->output_by_travel;
@@ -70,8 +69,8 @@ static void solve(const factors *f, const double r[UP_STATES], double u[UP_STATE
                       s->armature_by_output_angle * output_angle - f->lower[0] * b0;
     const double b2 = r[UP_OUTPUT_SPEED] + s->output_by_armature_angle * armature_angle +
                       s->output_by_output_angle * output_angle + s->output_by_travel * travel - f->lower[1] * b1;
-    const double b3 = r[UP_GLASS_SPEED] + s->glass_by_output_angle * output_angle + s->glass_by_travel * travel -
-                      f->lower[2] * b2;
+    const double b3 =
+        r[UP_GLASS_SPEED] + s->glass_by_output_angle * output_angle + s->glass_by_travel * travel - f->lower[2] * b2;
     u[UP_GLASS_SPEED] = b3 * f->per_pivot[3];
     u[UP_OUTPUT_SPEED] = (b2 - f->upper[2] * u[UP_GLASS_SPEED]) * f->per_pivot[2];
     u[UP_ARMATURE_SPEED] = (b1 - f->upper[1] * u[UP_OUTPUT_SPEED]) * f->per_pivot[1];
@@ -120,8 +119,8 @@ static void stage_at(const stepping *s, int stage, const double y[UP_STATES], do
     solve(&s->f, r, u);
 }
 
-void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0, double h,
-             double y1[UP_STATES], double error[UP_STATES]) {
+void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0,
+             double h, double y1[UP_STATES], double error[UP_STATES]) {
     double u[STAGES][UP_STATES];
     double r[UP_STATES];
     double y[UP_STATES];

@@ -12,8 +12,8 @@ typedef struct up_piece {
     const up_door *door;
     const up_world *world;
     const up_modes *modes;
-    up_heat heat;       /* K at the start of the step                                    */
-    up_heat heat_rate;  /* K/s at the start of the step; temperatures run on straight    */
+    up_heat heat;      /* K at the start of the step                                    */
+    up_heat heat_rate; /* K/s at the start of the step; temperatures run on straight    */
 } up_piece;
 
 /* Partial derivatives of the rates, the ones that are not zero or one. */
@@ -24,15 +24,15 @@ typedef struct up_slopes {
     double output_by_armature, output_by_output, output_by_glass, output_by_armature_angle, output_by_output_angle,
         output_by_travel;
     double glass_by_output, glass_by_glass, glass_by_output_angle, glass_by_travel;
-    double filter;                       /* 1/s */
+    double filter;                            /* 1/s */
     double current_by_time, armature_by_time; /* through the temperatures */
 } up_slopes;
 
 void up_slopes_at(const up_piece *piece, const double y[UP_STATES], const up_loads *loads, up_slopes *slopes);
 
 /* From y0 with its loads over h seconds: y1, and the estimate of the local error. Five calls of up_loads_at. */
-void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0, double h,
-             double y1[UP_STATES], double error[UP_STATES]);
+void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0,
+             double h, double y1[UP_STATES], double error[UP_STATES]);
 
 /* Temperatures `after` seconds into the step. */
 static inline up_heat up_heat_after(const up_piece *piece, double after) {
