@@ -23,7 +23,9 @@ static int verdict_of(const up_move_answer *answer) {
 static int tell(const up_move_answer *answer) {
     if (answer->move->json) {
         if (up_move_print_json(answer, stdout) != 0) {
-            fputs("upstop move: out of memory, or standard output cannot be written.\n", stderr);
+            if (!ferror(stdout)) { /* that is told at the end */
+                fputs("upstop move: out of memory.\n", stderr);
+            }
             return UP_EXIT_INTERNAL;
         }
     } else {

@@ -117,6 +117,16 @@ expect_status 2 "$front" --csv keep.csv --rod nonsense
 expect_status 3 "$front" --csv missing-folder/t.csv
 grep -q 'missing-folder' err || fail "does not say which file"
 
+# ---- a full disk behind standard output: status 3 and one message ----
+if [ -w /dev/full ]; then
+    for way in "" --json; do
+        got=0
+        # shellcheck disable=SC2086
+        "$UPSTOP" move "$front" $way >/dev/full 2>err || got=$?
+        [ "$got" = 3 ] && [ "$(wc -l <err)" = 1 ] || fail "full disk $way: status $got, $(cat err)"
+    done
+fi
+
 # ---- the same answer again; another seed may differ ----
 "$UPSTOP" move "$front" --json --seed 7 >one
 "$UPSTOP" move "$front" --json --seed 7 >two
