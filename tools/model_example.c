@@ -276,36 +276,46 @@ static int print_runs(const up_door *door) {
     return good & run(door, o, "Run C: lowering from a travel of 300 mm, one-touch", 1);
 }
 
-static void print_cold_constants(const up_door *d) {
-    printf("\nThe same door at 263.15 K, where it differs:\n\n| constant | value | unit |\n| --- | --- | --- |\n");
-    row("R_s, source resistance", d->source_resistance, "ohm");
-    row("D(0)", up_glass_drag(d, 0.0, NULL), "N");
-    row("D(X)", up_glass_drag(d, d->travel, NULL), "N");
-    row("k_h, header", d->header_stiffness, "N/m");
-}
-
-static int print_cold_run(const up_door *door) {
+/* 12.6 V straight on the motor leads, raise, from a travel of 380 mm. */
+static up_run_options leads_of(const up_door *door) {
     up_run_options o;
     up_run_options_default(&o);
     o.temperature = door->temperature;
     o.start_travel = 0.380;
     o.leads_direct = 1;
     o.switch_step[0].position = UP_SWITCH_RAISE_HELD;
+    return o;
+}
+
+static int print_at_other_temperatures(const up_values *values) {
+    static up_door d;
+    if (up_door_prepare(values, 263.15, &d) != UP_OK) {
+        return 0;
+    }
+    printf("\nThe same door at 263.15 K, where it differs:\n\n| constant | value | unit |\n| --- | --- | --- |\n");
+    row("R_s, source resistance", d.source_resistance, "ohm");
+    row("D(0)", up_glass_drag(&d, 0.0, NULL), "N");
+    row("D(X)", up_glass_drag(&d, d.travel, NULL), "N");
+    row("k_h, header", d.header_stiffness, "N/m");
+    up_run_options o = leads_of(&d);
     o.supply_steps = 1;
     o.supply_step[0] = (up_supply_step){0.3, 13.5};
+    o.time_limit = 2.0;
+    int good = run(&d, o, "Run D: 263.15 K, leads direct, raise, from 380 mm; 13.5 V from 0.3 s on; time limit 2 s", 1);
+    if (up_door_prepare(values, 323.15, &d) != UP_OK) {
+        return 0;
+    }
+    o = leads_of(&d);
     o.time_limit = 60.0;
-    return run(door, o,
-               "Run D: leads direct, raise, from a travel of 380 mm at 263.15 K; 13.5 V from 0.3 s on; time limit 60 s",
-               1);
+    good &= run(&d, o, "Run E: 323.15 K, leads direct, raise, from 380 mm; time limit 60 s", 0);
+    return good;
 }
 
 int main(void) {
     up_values values;
     static up_door door;
-    static up_door cold;
     up_values_fallback(UP_FAMILY_CROSSED_ARMS, &values);
-    if (up_door_prepare(&values, UP_ROOM_TEMPERATURE, &door) != UP_OK ||
-        up_door_prepare(&values, 263.15, &cold) != UP_OK) {
+    if (up_door_prepare(&values, UP_ROOM_TEMPERATURE, &door) != UP_OK) {
         fprintf(stderr, "the typical crossed-arms door cannot be prepared\n");
         return 1;
     }
@@ -316,9 +326,5 @@ int main(void) {
     print_glass(&door);
     printf("\nIntegers of the controller and the detector:\n");
     print_settings(&door);
-    if (!print_runs(&door)) {
-        return 1;
-    }
-    print_cold_constants(&cold);
-    return print_cold_run(&cold) ? 0 : 1;
+    return print_runs(&door) && print_at_other_temperatures(&values) ? 0 : 1;
 }
