@@ -24,7 +24,7 @@ static double loop_resistance(const up_circuit *circuit) {
 /* Current at an armature speed in the driven direction. The brush drop fades out with the current as in the simulation
  * (core/sim/loads.c): drop * i / sqrt(i^2 + fade^2). Newton from above, where the line bends away from the root. */
 static double current_at(const up_circuit *circuit, double speed) {
-    const double fade = 0.5; /* A */
+    const double fade = UP_BRUSH_CURRENT;
     const double surplus = circuit->open_voltage - circuit->torque_constant * speed;
     const double loop = loop_resistance(circuit);
     double current = surplus / loop;
@@ -54,7 +54,7 @@ void up_place_at(const up_door *door, double travel, up_place_on_travel *place) 
     place->drag = up_glass_drag(door, travel, NULL);
     place->header = door->header_stiffness * up_max(travel - door->header_start, 0.0);
     /* The lifting force is never exactly in the middle of its slide; half a slide's width, as in core/sim/loads.c. */
-    const double slide = 0.002;
+    const double slide = UP_SLIDE_HALF_WIDTH;
     place->tilt_share = up_glass_tilt_share(door, up_sqrt(point.lever * point.lever + slide * slide));
     place->balance = door->balance_start + door->balance_slope * place->output_angle;
 }

@@ -11,6 +11,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     }
     detector->last_edge = now_us;
     detector->edges = 0;
+    detector->supply = 0;
     detector->reference = 0;
     detector->excess = 0;
     detector->over = 0;
@@ -36,15 +37,35 @@ static void keep_period(up_detector *detector, uint32_t window, uint32_t now_us)
     detector->edges++;
 }
 
-static uint32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
+/* The armature takes its time to follow the supply; so does what is expected of it. */
+static void follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
+    const uint32_t highest = 65535; /* mV; keeps the sixteenfold far inside 32 bits */
+    const uint32_t now = 16 * (supply_mv < highest ? supply_mv : highest);
+    if (detector->supply == 0) {
+        detector->supply = now;
+    } else if (now > detector->supply) {
+        detector->supply += (now - detector->supply) / edges;
+    } else {
+        detector->supply -= (detector->supply - now) / edges;
+    }
+}
+
+static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
     const uint32_t below = opening_edges > 0 ? (uint32_t)opening_edges : 0;
     const uint32_t zone = below >> settings->zone_shift;
-    return settings->gain[zone < UP_DETECTOR_ZONES ? zone : UP_DETECTOR_ZONES - 1];
+    if (zone >= UP_DETECTOR_ZONES) {
+        return settings->gain[UP_DETECTOR_ZONES];
+    }
+    const int32_t length = (int32_t)(1U << settings->zone_shift);
+    const int32_t into = (int32_t)(below - (zone << settings->zone_shift));
+    const int32_t here = settings->gain[zone];
+    const int32_t next = settings->gain[zone + 1];
+    return here + (next - here) * into / length;
 }
 
 /* Load on the glass in N times 16, from the speed that is missing. */
-static int32_t load_of(const up_detector *detector, const up_detector_settings *settings, uint32_t supply_mv,
-                       int32_t opening_edges) {
+static int32_t load_of(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
+    const uint32_t supply_mv = detector->supply / 16;
     const uint32_t time = window_time(detector, settings->window);
     const uint32_t speed = time > 0 ? settings->speed_numerator / time : 0;
     const uint32_t turning_mv = supply_mv > settings->brush_mv ? supply_mv - settings->brush_mv : 0;
@@ -60,10 +81,11 @@ static int32_t load_of(const up_detector *detector, const up_detector_settings *
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, uint32_t now_us, uint32_t supply_mv,
                       int32_t opening_edges) {
     keep_period(detector, settings->window, now_us);
+    follow_supply(detector, supply_mv, settings->supply_edges);
     if (detector->edges <= settings->window) {
         return false;
     }
-    const int32_t load = load_of(detector, settings, supply_mv, opening_edges);
+    const int32_t load = load_of(detector, settings, opening_edges);
     detector->armed = detector->edges > settings->mask_edges;
     if (!detector->armed) {
         detector->reference = load * 16;
@@ -79,4 +101,12 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     detector->reference += step / 8;
     detector->over++;
     return detector->over >= settings->confirm_edges;
+}
+
+void up_detector_moved(up_detector *detector, const up_detector_settings *settings, int32_t believed_edges,
+                       int32_t true_edges) {
+    if (detector->armed) {
+        const int32_t believed = load_of(detector, settings, believed_edges);
+        detector->reference += 16 * (load_of(detector, settings, true_edges) - believed);
+    }
 }

@@ -22,23 +22,26 @@ enum {
 };
 
 typedef struct up_detector_settings {
-    uint32_t speed_numerator;         /* window * edge spacing in rad of the armature * 64e6: over the window's time in
+    uint32_t speed_numerator; /* window * edge spacing in rad of the armature * 64e6: over the window's time in
                                  microseconds it gives the speed in 1/64 rad/s                            */
-    uint32_t free_speed_gain;         /* free speed in 1/64 rad/s per mV, times 4096                              */
-    uint32_t brush_mv;                /* mV that turn nothing                                                     */
-    uint16_t gain[UP_DETECTOR_ZONES]; /* N per rad/s of missing speed, times 256; zone 0 at the top       */
-    uint16_t zone_shift;              /* zone = edges below the top >> zone_shift, last zone kept beyond          */
-    uint16_t window;                  /* periods averaged, 1..UP_DETECTOR_WINDOW_MAX                              */
-    uint16_t confirm_edges;           /* edges in a row above the threshold, at least 1                           */
-    uint16_t mask_edges;              /* edges after a start during which it only watches                         */
-    uint16_t learning_edges;          /* edges over which the reference follows, at least 1                       */
-    int32_t threshold;                /* N times 16                                                               */
+    uint32_t free_speed_gain; /* free speed in 1/64 rad/s per mV, times 4096                              */
+    uint32_t brush_mv;        /* mV that turn nothing                                                     */
+    uint16_t gain[UP_DETECTOR_ZONES + 1]; /* N per rad/s of missing speed, times 256, at the zones' borders;
+                                         [0] at the top, straight lines between, the last kept beyond */
+    uint16_t zone_shift;                  /* a zone is 1 << zone_shift edges long, at most 14                         */
+    uint16_t window;                      /* periods averaged, 1..UP_DETECTOR_WINDOW_MAX                              */
+    uint16_t confirm_edges;               /* edges in a row above the threshold, at least 1                           */
+    uint16_t mask_edges;                  /* edges after a start during which it only watches                         */
+    uint16_t supply_edges;                /* edges over which the armature follows the supply, at least 1             */
+    uint16_t learning_edges;              /* edges over which the reference follows, at least 1                       */
+    int32_t threshold;                    /* N times 16                                                               */
 } up_detector_settings;
 
 typedef struct up_detector {
     uint32_t period[UP_DETECTOR_WINDOW_MAX]; /* us, ring                                                  */
     uint32_t last_edge; /* us, time of the edge before; wraps                                       */
     uint32_t edges;     /* since the start                                                          */
+    uint32_t supply;    /* mV times 16, delayed as the armature is                                  */
     int32_t reference;  /* N times 16, times 16                                                     */
     int32_t excess;     /* N times 16, load above the reference at the last edge                    */
     uint16_t over;      /* edges in a row above the threshold                                       */
@@ -52,5 +55,10 @@ void up_detector_start(up_detector *detector, uint32_t now_us);
  * the middle of the stroke. Returns true when an obstacle is seen. At most one division of 32 bits. */
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, uint32_t now_us, uint32_t supply_mv,
                       int32_t opening_edges);
+
+/* The position turned out to be another: the reference is restated with the gain there, so that nothing seems to jump and
+ * nothing is forgotten. */
+void up_detector_moved(up_detector *detector, const up_detector_settings *settings, int32_t believed_edges,
+                       int32_t true_edges);
 
 #endif

@@ -155,6 +155,8 @@ static void read_limit(up_controller *controller, const up_control_settings *set
     controller->limit_closed = limit_closed;
     controller->limit_differs = 0;
     if (!limit_closed && !controller->position_known && controller->duty == UP_DUTY_RAISE) {
+        up_detector_moved(&controller->detector, &settings->detector, settings->stroke_edges / 2,
+                          settings->limit_edges);
         controller->opening = settings->limit_edges;
         controller->position_known = true;
     }

@@ -56,6 +56,7 @@ typedef struct up_controller {
     int32_t opening;                   /* edges below the top                                       */
     int32_t counting;                  /* -1 while raising, +1 while lowering: added by an edge     */
     int32_t reversed_at;               /* opening when the reversal was ordered                     */
+    uint32_t supply_mv;                /* at the last edge */
     uint32_t watch_us;                 /* time of the last edge, or of the last change of drive     */
     uint32_t pause_us;                 /* start of the pause                                        */
     uint32_t reversals;                /* in a row                                                  */

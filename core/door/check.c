@@ -128,6 +128,11 @@ static void check_worm(finder *f) {
         add(f, UP_FINDING_LEAD_TOO_STEEP, UP_NUMBER_worm_diameter, v->worm_diameter,
             v->worm_starts * v->worm_module / up_tan(steepest), NONE);
     }
+    const double used = up_is_absent(v->worm_lead_angle) ? lead : v->worm_lead_angle;
+    const double jams = up_cos(v->worm_pressure_angle) / up_max(v->worm_static_friction, 1e-9);
+    if (up_tan(used) > 0.9 * jams) {
+        add(f, UP_FINDING_LEAD_TOO_STEEP, UP_NUMBER_worm_lead_angle, used, NONE, up_atan(0.9 * jams));
+    }
     if (v->protection != UP_PROTECTION_NONE && v->protector_reset >= v->protector_trip) {
         add(f, UP_FINDING_PROTECTOR_ORDER, UP_NUMBER_protector_reset, v->protector_reset, NONE, v->protector_trip);
     }

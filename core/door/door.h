@@ -13,6 +13,12 @@
 #include "core/door/values.h"
 #include "core/regulator/regulator.h"
 
+/* Below this current a brush's drop fades out, A (assumption of this tool: the film on a commutator does not jump). */
+#define UP_BRUSH_CURRENT 0.5
+/* A lifting force is never exactly in the middle of its slide: half a slide's width, m (assumption of this tool). It also
+ * keeps the tilt smooth where the lever changes sign. */
+#define UP_SLIDE_HALF_WIDTH 0.002
+
 enum { UP_ENCODER_EDGES_MAX = 512 }; /* edges in one turn of the encoder's shaft */
 
 typedef struct up_door {

@@ -242,10 +242,10 @@ static void prepare_gain(const up_door *door, int32_t stroke_edges, up_detector_
         shift++;
     }
     detector->zone_shift = shift;
-    for (int zone = 0; zone < UP_DETECTOR_ZONES; zone++) {
-        const double middle = (zone + 0.5) * (double)(1 << shift);
-        const double angle = door->top_angle - up_min(middle, stroke_edges) / edges_per_output(door);
-        detector->gain[zone] = small_whole(256.0 * force_per_missing_speed(door, angle), 1, 65535);
+    for (int border = 0; border <= UP_DETECTOR_ZONES; border++) {
+        const double below = up_min((double)border * (double)(1 << shift), stroke_edges);
+        const double angle = door->top_angle - below / edges_per_output(door);
+        detector->gain[border] = small_whole(256.0 * force_per_missing_speed(door, angle), 1, 65535);
     }
 }
 
@@ -264,6 +264,11 @@ static void prepare_detector(const up_door *door, int32_t stroke_edges, double e
     detector->confirm_edges = small_whole(v->detect_edges, 1, 65535);
     detector->mask_edges = small_whole(v->detect_mask * edges_per_metre, 0, 65535);
     detector->learning_edges = small_whole(v->detect_learning * edges_per_metre, 1, 65535);
+    /* mechanical time constant of the motor on its own, J R / K^2, and half the window that the speed is taken over */
+    const double loop = door->bridge_resistance + door->winding_resistance + door->protector_resistance;
+    const double follow = door->armature_inertia * loop / (door->torque_constant * door->torque_constant);
+    const double usual_speed = 0.7 * (v->supply_voltage - v->brush_drop) / v->torque_constant;
+    detector->supply_edges = small_whole(follow * usual_speed / armature_per_edge + 0.5 * window, 1, 4096);
     detector->threshold = whole(16.0 * v->detect_force);
     prepare_gain(door, stroke_edges, detector);
 }

@@ -10,10 +10,6 @@
 
 #define UP_FLAT static inline __attribute__((always_inline))
 
-/* Below this current a brush's drop fades out, A (assumption of this tool: the drop is a property of the arc-free film,
- * which does not jump at zero). */
-static const double BRUSH_CURRENT = 0.5;
-
 /* ---- electrical ------------------------------------------------------------------------------------------------- */
 
 UP_FLAT void up_flat_electrical(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat,
@@ -25,7 +21,7 @@ UP_FLAT void up_flat_electrical(const up_door *door, const up_world *world, cons
     const double winding = door->winding_resistance * copper;
     l->torque_constant = door->torque_constant * magnet;
     l->winding = winding + protector;
-    l->brush_root = up_sqrt(i * i + BRUSH_CURRENT * BRUSH_CURRENT);
+    l->brush_root = up_sqrt(i * i + UP_BRUSH_CURRENT * UP_BRUSH_CURRENT);
     l->brush_voltage = door->brush_drop * i / l->brush_root;
     const int driven = modes->bridge == UP_BRIDGE_RAISE || modes->bridge == UP_BRIDGE_LOWER;
     const double sign = modes->bridge == UP_BRIDGE_LOWER ? -1.0 : 1.0;
@@ -131,10 +127,6 @@ UP_FLAT void up_flat_armature(const up_door *door, const up_modes *modes, const 
 
 /* ---- regulator and output shaft -------------------------------------------------------------------------------------- */
 
-/* A lifting force is never exactly in the middle of its slide: half a slide's width, m (assumption of this tool). It
- * also keeps the tilt smooth where the lever changes sign. */
-static const double SLIDE_HALF_WIDTH = 0.002;
-
 UP_FLAT void up_flat_regulator(const up_door *door, const up_modes *modes, const double *y, up_loads *l) {
     const double angle = y[UP_OUTPUT_ANGLE];
     up_table_point lift;
@@ -148,7 +140,7 @@ UP_FLAT void up_flat_regulator(const up_door *door, const up_modes *modes, const
     l->lift_force = door->stiffness * (lift.value - y[UP_TRAVEL]) +
                     door->damping * (lift.slope * y[UP_OUTPUT_SPEED] - y[UP_GLASS_SPEED]);
     l->lift_by_angle = door->stiffness * lift.slope + door->damping * lift.bend * y[UP_OUTPUT_SPEED];
-    const double apart = up_sqrt(lever.value * lever.value + SLIDE_HALF_WIDTH * SLIDE_HALF_WIDTH);
+    const double apart = up_sqrt(lever.value * lever.value + UP_SLIDE_HALF_WIDTH * UP_SLIDE_HALF_WIDTH);
     l->tilt = door->tilt_share * apart;
     l->tilt_slope = door->tilt_share * lever.value * lever.slope / apart;
 
