@@ -5,7 +5,7 @@
 
 #include "analysis/judge.h"
 #include "analysis/spread.h"
-#include "apps/cli/move_cause.h"
+#include "analysis/reversal_cause.h"
 #include "apps/cli/move_options.h"
 #include "io/trace.h"
 

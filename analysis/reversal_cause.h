@@ -2,8 +2,8 @@
  *
  * Numbers in, numbers out: what rose on the glass between the place that the detector still takes as its reference and
  * the place where it decided, and the same closing once more with one thing changed at a time. SI units. */
-#ifndef UPSTOP_CLI_MOVE_CAUSE_H
-#define UPSTOP_CLI_MOVE_CAUSE_H
+#ifndef UPSTOP_ANALYSIS_REVERSAL_CAUSE_H
+#define UPSTOP_ANALYSIS_REVERSAL_CAUSE_H
 
 #include <stddef.h>
 
@@ -35,7 +35,7 @@ typedef struct up_changed_run {
 } up_changed_run;
 
 /* Loads at one place of the way up. Forces that hold the glass back are positive. */
-typedef struct up_loads {
+typedef struct up_way_loads {
     double time;      /* s                       */
     double opening;   /* m                       */
     double friction;  /* N, seals and channels   */
@@ -43,11 +43,11 @@ typedef struct up_loads {
     double battery;   /* V, at the posts         */
     double excess;    /* N, reckoned by the detector */
     double threshold; /* N                      */
-} up_loads;
+} up_way_loads;
 
 typedef struct up_cause {
-    up_loads before; /* a learning length before the decision: what the detector compares with */
-    up_loads at;     /* at the decision                                                        */
+    up_way_loads before; /* a learning length before the decision: what the detector compares with */
+    up_way_loads at;     /* at the decision                                                        */
     enum up_risen { UP_RISEN_FRICTION, UP_RISEN_HEADER, UP_RISEN_SUPPLY, UP_RISEN_NOTHING } risen;
     up_changed_run changed[UP_CHANGE_COUNT];
 } up_cause;

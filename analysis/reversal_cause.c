@@ -1,4 +1,4 @@
-#include "apps/cli/move_cause.h"
+#include "analysis/reversal_cause.h"
 
 #include <math.h>
 #include <string.h>
@@ -28,14 +28,14 @@ const char *up_change_text(up_change change) {
     return text[change];
 }
 
-static up_loads loads_of(const up_sample *sample, double closed_travel) {
-    return (up_loads){.time = sample->time,
-                      .opening = closed_travel - sample->travel,
-                      .friction = fabs(sample->friction_force),
-                      .header = sample->header_force,
-                      .battery = sample->battery_voltage,
-                      .excess = sample->detector_excess,
-                      .threshold = sample->detector_threshold};
+static up_way_loads loads_of(const up_sample *sample, double closed_travel) {
+    return (up_way_loads){.time = sample->time,
+                          .opening = closed_travel - sample->travel,
+                          .friction = fabs(sample->friction_force),
+                          .header = sample->header_force,
+                          .battery = sample->battery_voltage,
+                          .excess = sample->detector_excess,
+                          .threshold = sample->detector_threshold};
 }
 
 /* The change applied to values and options; 0 when it changes nothing. */
