@@ -57,7 +57,7 @@ static json_t *rules_json(const up_move_answer *answer) {
     return rules;
 }
 
-static json_t *loads_json(const up_loads *loads) {
+static json_t *loads_json(const up_way_loads *loads) {
     json_t *json = json_object();
     up_json_set(json, "time", up_json_quantity(loads->time, "s"));
     up_json_set(json, "opening", up_json_quantity(loads->opening, "m"));

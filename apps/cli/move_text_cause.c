@@ -6,8 +6,8 @@
 #include "io/trace_events.h"
 
 static void print_what_rose(const up_move_answer *answer, const up_plot_look *look, FILE *out) {
-    const up_loads *before = &answer->cause.before;
-    const up_loads *at = &answer->cause.at;
+    const up_way_loads *before = &answer->cause.before;
+    const up_way_loads *at = &answer->cause.at;
     char line[512];
     snprintf(
         line, sizeof line,
