@@ -109,18 +109,6 @@ else()
     upstop_missing("tests/reference needs SUNDIALS")
 endif()
 
-# ---- the same bits at every optimisation level -------------------------------------------------------------------
-# tests/laws/digest_test.c pins a digest of traces. It runs once more here with detector and core compiled without
-# any optimisation; the presets and the WebAssembly module add the other compilers and levels.
-set(digest "${PROJECT_SOURCE_DIR}/tests/laws/digest_test.c")
-if(EXISTS "${digest}" AND CMOCKA_FOUND AND UPSTOP_SOURCES_core)
-    add_executable(test_laws_digest_O0 "${digest}" ${UPSTOP_SOURCES_detector} ${UPSTOP_SOURCES_core} ${support})
-    target_link_libraries(test_laws_digest_O0 PRIVATE upstop_test_flags PkgConfig::CMOCKA PkgConfig::UPSTOP_IO
-                                                      Threads::Threads ${UPSTOP_M})
-    target_compile_options(test_laws_digest_O0 PRIVATE -O0)
-    upstop_case("laws/digest-O0" laws test_laws_digest_O0)
-endif()
-
 # ---- commands ----------------------------------------------------------------------------------------------------
 find_program(UPSTOP_BASH bash)
 file(GLOB scripts CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/commands/*.sh")
@@ -175,6 +163,21 @@ if(UPSTOP_WASM_MODULE AND scripts)
         endforeach()
     else()
         upstop_missing("tests/wasm needs Node.js")
+    endif()
+endif()
+
+# ---- what is written down agrees with the code; the same bits from every compiler ----------------------------------
+# Once is enough, so the release build does it: tools/digest builds the core by itself at several levels.
+if(NOT UPSTOP_SANITIZE AND NOT UPSTOP_COVERAGE)
+    if(TARGET upstop)
+        upstop_case("docs/entry-table" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-entry-table" --check
+                    "$<TARGET_FILE:upstop>")
+    endif()
+    upstop_case("docs/model-example" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-model-example" --check
+                "${PROJECT_BINARY_DIR}")
+    upstop_case("laws/digest-everywhere" laws "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/digest" compare)
+    if(UPSTOP_STRICT)
+        set_property(TEST "laws/digest-everywhere" APPEND PROPERTY ENVIRONMENT "UPSTOP_DIGEST_STRICT=1")
     endif()
 endif()
 
