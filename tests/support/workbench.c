@@ -13,6 +13,12 @@ static void nothing(const void *context, double at, up_table_point *point) {
     *point = (up_table_point){0, 0, 0};
 }
 
+/* A drum or pinion without end: context is the travel per radian. */
+static void straight(const void *context, double at, up_table_point *point) {
+    const double *ratio = context;
+    *point = (up_table_point){*ratio * at, *ratio, 0};
+}
+
 static void must(int holds, const char *what) {
     if (!holds) {
         fprintf(stderr, "workbench: %s\n", what);
@@ -43,6 +49,8 @@ static void strip_mechanical(up_door *d) {
     d->travel = FAR_AWAY;
     d->limit_open_angle = FAR_AWAY;
     up_table_make(&d->weight, -1, 1, nothing, NULL);
+    const double ratio = bare_ratio(d);
+    up_table_make(&d->lift, 0, 100 / ratio, straight, &ratio);
     d->values.glass_lean = 1.5707963267948966; /* the glass slides level on a flat path: no height is gained */
     d->values.glass_curvature = 1e30;
 }
