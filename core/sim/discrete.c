@@ -170,7 +170,6 @@ static void tick(up_run_state *run, double time) {
     run->counts.ticks++;
     run->next_tick++;
     read_switch(run, time);
-    run->tick_current = up_span_value(span, UP_FILTERED, after);
     const up_bridge bridge = run->motion.modes.bridge;
     const double drawn = bridge == UP_BRIDGE_RAISE   ? up_span_value(span, UP_CURRENT, after)
                          : bridge == UP_BRIDGE_LOWER ? -up_span_value(span, UP_CURRENT, after)

@@ -30,7 +30,6 @@ typedef struct up_run_state {
     up_controller controller;
     int controlled; /* 0: leads direct or open                                             */
     uint64_t next_tick;
-    double tick_current; /* A, filtered, at the last tick                                       */
     uint32_t supply_mv;  /* at the last tick                                                    */
     up_drive asked;      /* what the bridge was last asked for                                  */
     up_bridge_change queue[UP_BRIDGE_QUEUE];
