@@ -79,7 +79,7 @@ static void one_uncertain_number_gives_the_interval_of_its_quantiles(void **stat
     (void)state;
     expect_interval_from_one(UP_FAMILY_CABLE, UP_NUMBER_supply_voltage, 0.4, UP_HEADLINE_running_speed);
     expect_interval_from_one(UP_FAMILY_CROSSED_ARMS, UP_NUMBER_belt_drag, 9, UP_HEADLINE_running_current);
-    expect_interval_from_one(UP_FAMILY_SINGLE_ARM, UP_NUMBER_glass_mass, 0.5, UP_HEADLINE_drawn_energy);
+    expect_interval_from_one(UP_FAMILY_SINGLE_ARM, UP_NUMBER_glass_mass, 0.5, UP_HEADLINE_running_current);
 }
 
 /* Nothing uncertain: every closing is the sheet's own (the encoder is even and loses nothing here). */
