@@ -61,6 +61,8 @@ typedef struct up_door {
     up_table lift;                             /* travel over output angle                                          */
     up_table lever;                            /* lever of the lifting force over output angle; same cells as lift  */
     double top_angle;                          /* rad, output angle with the unloaded regulator end at the up-stop  */
+    double taught_stretch; /* m, give of the regulator while raising, as the controller was taught */
+    double counted_top;    /* rad, output angle that the controller counts from                 */
     /* between drive and glass */
     double stiffness, damping; /* N/m, N s/m                                                        */
     /* glass */

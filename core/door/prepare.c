@@ -205,9 +205,20 @@ static double edges_per_output(const up_door *door) {
     return (door->encoder_on_output ? 1.0 : door->worm_ratio) * door->per_edge_spacing;
 }
 
+/* Output angle with the glass that far open while it is being raised: the regulator gives under weight and drag, and a
+ * controller that was taught by raising counts that in. Taught at 20 degC, dry. */
+static double raising_angle(const up_door *door, double opening) {
+    return up_regulator_angle(door->regulator, &door->values, door->travel - opening + door->taught_stretch);
+}
+
+static void teach(up_door *door) {
+    const double drag = up_glass_drag(door, door->travel, NULL) / door->drag_factor;
+    door->taught_stretch = (up_glass_weight(door, door->travel) + drag) / door->stiffness;
+    door->counted_top = raising_angle(door, 0.0);
+}
+
 static double edges_below_top(const up_door *door, double opening) {
-    const double angle = up_regulator_angle(door->regulator, &door->values, door->travel - opening);
-    return (door->top_angle - angle) * edges_per_output(door);
+    return (door->counted_top - raising_angle(door, opening)) * edges_per_output(door);
 }
 
 static int32_t whole(double x) {
@@ -244,7 +255,7 @@ static void prepare_gain(const up_door *door, int32_t stroke_edges, up_detector_
     detector->zone_shift = shift;
     for (int border = 0; border <= UP_DETECTOR_ZONES; border++) {
         const double below = up_min((double)border * (double)(1 << shift), stroke_edges);
-        const double angle = door->top_angle - below / edges_per_output(door);
+        const double angle = door->counted_top - below / edges_per_output(door);
         detector->gain[border] = small_whole(256.0 * force_per_missing_speed(door, angle), 1, 65535);
     }
 }
@@ -284,6 +295,7 @@ static void prepare_controller(up_door *door) {
     door->bridge_delay = v->bridge_delay;
     door->per_current_filter = 1.0 / v->current_filter;
     door->retained_power = v->retained_power;
+    teach(door);
     c->tick_us = microseconds(v->tick);
     c->debounce_ticks = (uint32_t)up_max(1.0, __builtin_ceil(v->debounce / v->tick));
     c->stall_us = microseconds(v->stall_time);
@@ -291,7 +303,7 @@ static void prepare_controller(up_door *door) {
     c->end_zone_edges = (int32_t)edges_below_top(door, v->zone_low);
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
-    c->limit_edges = whole((door->top_angle - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
+    c->limit_edges = whole((door->counted_top - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
     c->stroke_edges = whole(door->top_angle * edges_per_output(door));
     c->two_channels = (uint32_t)v->encoder_channels;
     c->reversals_allowed = (uint32_t)v->reversal_limit;
@@ -382,8 +394,8 @@ double up_worm_loss_share(const up_door *door, double friction, int helped) {
 }
 
 double up_travel_at_edges(const up_door *door, double edges_below) {
-    const double angle = door->top_angle - edges_below / edges_per_output(door);
+    const double angle = door->counted_top - edges_below / edges_per_output(door);
     up_table_point lift;
     up_table_read(&door->lift, angle, &lift);
-    return lift.value;
+    return lift.value - door->taught_stretch;
 }

@@ -101,7 +101,7 @@ static void place_encoder(up_run_state *run) {
 static void place_controller(up_run_state *run) {
     const up_door *door = run->door;
     const double shaft = run->motion.y[door->encoder_on_output ? UP_OUTPUT_ANGLE : UP_ARMATURE_ANGLE];
-    const double top = door->top_angle * (door->encoder_on_output ? 1.0 : door->worm_ratio);
+    const double top = door->counted_top * (door->encoder_on_output ? 1.0 : door->worm_ratio);
     const double below = __builtin_floor((top - shaft) * door->per_edge_spacing + 0.5);
     run->controlled = !run->options->leads_direct && !run->options->leads_open;
     up_controller_start(&run->controller, (int32_t)below, run->options->position_lost != 0,
