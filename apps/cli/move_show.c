@@ -100,3 +100,11 @@ void up_move_print_wrapped(const char *text, int indent, const up_plot_look *loo
     fprintf(out, "%*s", indent, "");
     up_move_print_hanging(text, indent, look, out);
 }
+
+void up_move_print_heading(const char *text, const up_plot_look *look, FILE *out) {
+    fputc('\n', out);
+    up_plot_colour(UP_COLOUR_INK, look, out);
+    fputs(text, out);
+    up_plot_plain(look, out);
+    fputc('\n', out);
+}

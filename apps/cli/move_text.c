@@ -83,14 +83,6 @@ double up_move_force_limit(const up_move_answer *answer, char *words, size_t siz
     return limit;
 }
 
-void up_move_print_heading(const char *text, const up_plot_look *look, FILE *out) {
-    fputc('\n', out);
-    up_plot_colour(UP_COLOUR_INK, look, out);
-    fputs(text, out);
-    up_plot_plain(look, out);
-    fputc('\n', out);
-}
-
 /* The title without the letters that a plain locale cannot print. */
 static void print_title(const up_move_answer *answer, const up_plot_look *look, FILE *out) {
     char line[256];
