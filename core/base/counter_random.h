@@ -12,7 +12,7 @@
 void up_philox4x32(const uint32_t counter[4], const uint32_t key[2], uint32_t block[4]);
 
 /* The number at place `index` of sequence `stream` under `seed`; all three may be anything, and two different triples
- * never share a block. 64 independent bits. */
+ * are two different inputs of the generator. 64 independent bits. */
 uint64_t up_random_u64(uint64_t seed, uint64_t stream, uint64_t index);
 
 /* Evenly spread over [0, 1): a multiple of 2^-53, never 1. */
