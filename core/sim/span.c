@@ -224,6 +224,13 @@ static double next_length(double length, double error) {
     return up_min(LONGEST, length * up_clamp(0.9 / fourth_root(up_max(error, 1e-8)), 0.2, 5.0));
 }
 
+/* Where friction lets go as speed grows, the method would step over the runaway and call it damped: no step longer than
+ * the time in which the fastest such growth is e-fold. */
+static double longest_while_unstable(const up_slopes *slopes) {
+    const double growth = up_max(slopes->armature_by_armature, up_max(slopes->output_by_output, slopes->glass_by_glass));
+    return growth * LONGEST > 1.0 ? 1.0 / growth : LONGEST;
+}
+
 static int all_finite(const double *y) {
     double sum = 0.0;
     for (int n = 0; n < UP_STATES; n++) {
@@ -253,7 +260,7 @@ static void look_for_crossing(const attempt *a, up_span *span) {
 static up_status advance(void *self, const up_scene *scene, double until, up_span *span) {
     up_own_stepper *memory = self;
     const attempt a = begin(scene, span);
-    double length = memory->next_length;
+    double length = up_min(memory->next_length, longest_while_unstable(&a.slopes));
     for (;;) {
         const double left = until - span->start;
         if (length > 0.6 * left) {
