@@ -19,6 +19,9 @@ cd "$place"
 # shellcheck disable=SC2086
 "$cxx" -std=c++17 -Wall -Wextra -Werror -x c++ "$here/consumer.c" -x none -o from-cxx $use
 ./from-cxx
+# shellcheck disable=SC2046
+"$cc" -std=c17 -Wall -Wextra -Werror "$here/consumer_io.c" -o reads-a-sheet $(pkg-config --cflags --libs upstop-io)
+./reads-a-sheet
 if [ -e "$UPSTOP" ]; then
     "$place/bin/upstop" --version
 fi
