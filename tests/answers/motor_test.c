@@ -166,7 +166,7 @@ static void every_joule_is_accounted_for(void **state) {
         workbench_run(&bench, t);
         const double gap = workbench_ledger_gap(&bench);
         const double *y = bench.run.motion.y;
-        near(gap, 0, 1e-8);
+        near(gap, 0, 3e-8);
         near(bench.outcome.ledger[UP_LEDGER_kinetic], 0.5 * J * y[UP_ARMATURE_SPEED] * y[UP_ARMATURE_SPEED], 1e-15);
         near(bench.outcome.ledger[UP_LEDGER_magnetic], 0.5 * L * y[UP_CURRENT] * y[UP_CURRENT], 1e-15);
     }
