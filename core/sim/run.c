@@ -12,9 +12,13 @@ static void tell(void *context, up_event_kind kind) {
 
 /* Regimes for the present state; loads ready for the next span. */
 static void settle(up_run_state *run, int hurry) {
+    const up_damper_regime before = run->motion.modes.damper;
     run->counts.mode_changes += (uint64_t)up_settle(run->door, &run->world, &run->motion.heat, &run->motion.modes,
                                                     run->motion.y, &run->span.loads0, tell, run);
     run->counts.derivative_calls++;
+    if (hurry == UP_CALM && run->motion.modes.damper != before) {
+        hurry = UP_BRISK;
+    }
     run->stepper.restart(run->stepper.self, &run->scene, hurry);
 }
 
@@ -105,7 +109,7 @@ static up_status one_span(up_run_state *run) {
     } else if (trip < end) {
         up_run_commit(run);
         change_protector(run);
-        settle(run, 1);
+        settle(run, UP_SUDDEN);
         return status;
     }
     const int fired = span->fired;
@@ -115,7 +119,7 @@ static up_status one_span(up_run_state *run) {
         run->motion.time = deadline;
     }
     if (fired) {
-        settle(run, 0);
+        settle(run, UP_CALM);
     } else {
         span->loads0 = span->loads1;
     }
@@ -125,7 +129,7 @@ static up_status one_span(up_run_state *run) {
 static up_status loop(up_run_state *run) {
     while (!is_over(run)) {
         if (up_run_due_now(run)) {
-            settle(run, 1);
+            settle(run, UP_SUDDEN);
         }
         const up_status status = one_span(run);
         if (status != UP_OK) {
@@ -155,7 +159,7 @@ up_status up_run_with(const up_door *door, const up_run_options *options, const 
     }
     run.scene = (up_scene){door, &run.world, &run.motion, options->tolerance, &run.counts};
     up_stocks_at(door, &run.world, run.motion.y, run.stock_at_start);
-    settle(&run, 1);
+    settle(&run, UP_SUDDEN);
     status = loop(&run);
     up_run_event(&run, run.motion.time, UP_EVENT_RUN_ENDS);
     up_run_close_books(&run);

@@ -9,7 +9,9 @@ static const double SCALE[UP_STATES] = {10.0, 300.0, 4.0, 0.1, 5.0, 0.05, 0.005,
 
 static const double LONGEST = 0.03;  /* s, so that no guard can swing unseen while all is calm */
 static const double SHORTEST = 1e-9; /* s, below which a step is accepted as it is             */
-static const double HURRY = 2e-5;    /* s, first try after a bridge or supply step             */
+/* s, longest first try after each kind of change; without the second the ledger would lose what a stiff damper takes up in
+ * the first instant, which the motion itself does not show */
+static const double FIRST_TRY[] = {[UP_CALM] = 0.03, [UP_BRISK] = 1e-4, [UP_SUDDEN] = 2e-5};
 
 /* ---- interpolation ------------------------------------------------------------------------------------------------- */
 
@@ -211,9 +213,7 @@ static void locate(const attempt *a, up_span *span, const sighting *from, sighti
 static void restart(void *self, const up_scene *scene, int hurry) {
     up_own_stepper *memory = self;
     (void)scene;
-    if (hurry && memory->next_length > HURRY) {
-        memory->next_length = HURRY;
-    }
+    memory->next_length = up_min(memory->next_length, FIRST_TRY[hurry]);
 }
 
 static double fourth_root(double x) {
@@ -227,7 +227,8 @@ static double next_length(double length, double error) {
 /* Where friction lets go as speed grows, the method would step over the runaway and call it damped: no step longer than
  * the time in which the fastest such growth is e-fold. */
 static double longest_while_unstable(const up_slopes *slopes) {
-    const double growth = up_max(slopes->armature_by_armature, up_max(slopes->output_by_output, slopes->glass_by_glass));
+    const double growth =
+        up_max(slopes->armature_by_armature, up_max(slopes->output_by_output, slopes->glass_by_glass));
     return growth * LONGEST > 1.0 ? 1.0 / growth : LONGEST;
 }
 
@@ -296,6 +297,6 @@ static up_status cut(void *self, const up_scene *scene, double time, up_span *sp
 }
 
 up_stepper up_own_stepper_make(up_own_stepper *memory) {
-    *memory = (up_own_stepper){.next_length = HURRY};
+    *memory = (up_own_stepper){.next_length = FIRST_TRY[UP_SUDDEN]};
     return (up_stepper){memory, restart, advance, cut};
 }

@@ -26,9 +26,16 @@ typedef struct up_scene {
     up_run_counts *counts;
 } up_scene;
 
+/* How fast things may go after a change of regime. */
+enum {
+    UP_CALM,  /* all goes on smoothly                                                       */
+    UP_BRISK, /* a hard contact: the motion hardly notices, the power into it settles fast  */
+    UP_SUDDEN /* a bridge or supply step                                                    */
+};
+
 typedef struct up_stepper {
     void *self;
-    /* Regimes, world or state were changed at scene->motion: begin anew. hurry: a bridge or supply step, things go fast. */
+    /* Regimes, world or state were changed at scene->motion: begin anew. hurry: UP_CALM and so on. */
     void (*restart)(void *self, const up_scene *scene, int hurry);
     /* Fills *span from scene->motion to at most `until`. span->loads0 is filled by the caller. */
     up_status (*advance)(void *self, const up_scene *scene, double until, up_span *span);
