@@ -135,6 +135,7 @@ static void print_train(const up_door *d) {
     row("J_o", d->output_inertia, "kg m2");
     row("l, output loss", d->output_loss, "1");
     row("theta_top", d->top_angle, "rad");
+    row("theta_count", d->counted_top, "rad");
     row("k, regulator", d->stiffness, "N/m");
     up_lift_point point;
     up_lift(d, 0.0, &point);
@@ -175,9 +176,10 @@ static void print_settings(const up_door *d) {
     printf("| reverse_edges | %d | | mask_edges | %u |\n", c->reverse_edges, t->mask_edges);
     printf("| limit_edges | %d | | learning_edges | %u |\n", c->limit_edges, t->learning_edges);
     printf("| stroke_edges | %d | | threshold | %d |\n", c->stroke_edges, t->threshold);
-    printf("| two_channels | %u | | reversals_allowed | %u |\n", c->two_channels, c->reversals_allowed);
-    printf("\ngain[0..15] =");
-    for (int i = 0; i < UP_DETECTOR_ZONES; i++) {
+    printf("| two_channels | %u | | supply_edges | %u |\n", c->two_channels, t->supply_edges);
+    printf("| reversals_allowed | %u | | | |\n", c->reversals_allowed);
+    printf("\ngain[0..16] =");
+    for (int i = 0; i <= UP_DETECTOR_ZONES; i++) {
         printf(" %u", t->gain[i]);
     }
     printf("\n");
@@ -311,6 +313,105 @@ static int print_at_other_temperatures(const up_values *values) {
     return good;
 }
 
+/* ---- other doors ---------------------------------------------------------------------------------------------------- */
+
+/* Entries in which a family's typical values differ from those of the crossed arms. */
+static void print_differences(const up_values *values, const up_values *base) {
+    static const char *const key[] = {
+#define UP_NUMBER(id, name, ...) name,
+#define UP_CHOICE(id, ...)
+#define UP_FAMILY_FALLBACK(id, ...)
+#include "core/door/entries.def"
+    };
+    const int bit = 1 << values->family;
+    const int base_bit = 1 << base->family;
+    for (int i = 0; i < UP_NUMBER_COUNT; i++) {
+        const int families = up_number_families((up_number)i);
+        const int known = families & base_bit && values->number[i] == base->number[i];
+        if (families & bit && !up_is_absent(values->number[i]) && !known) {
+            printf("%-36s %.17g\n", key[i], values->number[i]);
+        }
+    }
+}
+
+static int print_family(up_family family, const up_values *base, const char *name) {
+    up_values values;
+    static up_door d;
+    up_values_fallback(family, &values);
+    if (up_door_prepare(&values, UP_ROOM_TEMPERATURE, &d) != UP_OK) {
+        return 0;
+    }
+    printf("\nThe typical %s door at 293.15 K; entries that differ from the crossed-arms door or are new:\n\n```\n",
+           name);
+    print_differences(&values, base);
+    printf("```\n\n| constant | value | unit |\n| --- | --- | --- |\n");
+    row("theta_top", d.top_angle, "rad");
+    row("theta_count", d.counted_top, "rad");
+    row("J_o", d.output_inertia, "kg m2");
+    row("l, output loss", d.output_loss, "1");
+    row("k, regulator", d.stiffness, "N/m");
+    up_lift_point point;
+    up_lift(&d, 0.0, &point);
+    row("r(0)", point.ratio, "m/rad");
+    row("y(0)", point.lever, "m");
+    row("lambda_open", d.limit_open_angle, "rad");
+    print_settings(&d);
+    char title[100];
+    (void)snprintf(title, sizeof title, "Run %s: closing from the down-stop, rod of 20 N/mm at an opening of 60 mm",
+                   name);
+    up_run_options o;
+    up_run_options_default(&o);
+    o.rod = 1;
+    o.rod_opening = 0.060;
+    o.rod_stiffness = 20e3;
+    return run(&d, o, title, 1);
+}
+
+/* One door and run that turns on what the others leave off. */
+static int print_odd_run(const up_values *base) {
+    up_values v = *base;
+    static up_door d;
+    v.damper_one_way = 1;
+    v.channel_state = UP_CHANNEL_WET;
+    v.encoder_shaft = UP_ENCODER_ON_PINION;
+    v.encoder_channels = 1;
+    v.encoder_pulses = 90;
+    v.encoder_missed = 0.02;
+    v.detect_force = 400.0;
+    v.protection = UP_PROTECTION_NONE;
+    v.balance_bottom = 4.0;
+    v.balance_top = 2.0;
+    v.drag_count = 3;
+    v.drag_position[0] = 0.10, v.drag_position[1] = 0.15, v.drag_position[2] = 0.25;
+    v.drag_force[0] = 0.0, v.drag_force[1] = 12.0, v.drag_force[2] = -4.0;
+    if (up_door_prepare(&v, UP_ROOM_TEMPERATURE, &d) != UP_OK) {
+        return 0;
+    }
+    printf("\nThe crossed-arms door again, with: damper one-way, channels wet, encoder on the pinion with two "
+           "channels, 90\n"
+           "pulses per turn and 2 %% of the edges lost, detector threshold 400 N, no protector, counterbalance 4 N m "
+           "at the bottom and 2 N m at "
+           "the\n"
+           "top, drag points (0.10 m, 0 N), (0.15 m, 12 N), (0.25 m, -4 N).\n");
+    print_settings(&d);
+    up_run_options o;
+    up_run_options_default(&o);
+    o.position_lost = 1;
+    o.push_force = -15.0;
+    o.seed = 5;
+    o.start_travel = 0.05;
+    o.switch_steps = 4;
+    o.switch_step[0] = (up_switch_step){0.0, UP_SWITCH_RAISE_TOUCH};
+    o.switch_step[1] = (up_switch_step){4.0, UP_SWITCH_FREE};
+    o.switch_step[2] = (up_switch_step){4.2, UP_SWITCH_LOWER_HELD};
+    o.switch_step[3] = (up_switch_step){5.0, UP_SWITCH_FREE};
+    return run(
+        &d, o,
+        "Run F: that door, from 50 mm, position lost, seed 5, push of -15 N; one-touch raise kept pulled from 0 s, "
+        "free at 4.0 s, lower held from 4.2 s to 5.0 s",
+        1);
+}
+
 int main(void) {
     up_values values;
     static up_door door;
@@ -326,5 +427,8 @@ int main(void) {
     print_glass(&door);
     printf("\nIntegers of the controller and the detector:\n");
     print_settings(&door);
-    return print_runs(&door) && print_at_other_temperatures(&values) ? 0 : 1;
+    const int good = print_runs(&door) && print_at_other_temperatures(&values) && print_odd_run(&values) &&
+                     print_family(UP_FAMILY_SINGLE_ARM, &values, "single-arm") &&
+                     print_family(UP_FAMILY_CABLE, &values, "cable") && print_family(UP_FAMILY_RACK, &values, "rack");
+    return good ? 0 : 1;
 }
