@@ -4,7 +4,7 @@
 
 #include "core/door/values.h"
 
-#define UP_MARK_LIST(X)                                  \
+#define UP_MARK_LIST(X)                                   \
     X(ASSUMED, "assumed", "typical value, nobody looked") \
     X(MEASURED, "measured", "with a tool, on this door")  \
     X(COUNTED, "counted", "on this door")                 \
@@ -15,7 +15,7 @@ typedef enum up_mark {
 #define UP_MARK_ENUM(id, word, text) UP_MARK_##id,
     UP_MARK_LIST(UP_MARK_ENUM)
 #undef UP_MARK_ENUM
-    UP_MARK_COUNT
+        UP_MARK_COUNT
 } up_mark;
 
 typedef struct up_known {

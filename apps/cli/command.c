@@ -139,7 +139,8 @@ int up_cli_read_sheet(const char *path, up_sheet *sheet) {
 
 int up_cli_bad_option(const char *command, const char *option, const char *found, const char *expected,
                       const char *mend) {
-    fprintf(stderr, "upstop %s: --%s: found %s; expected %s; %s\n", command, option, found, expected, mend);
+    const char *bare = strncmp(option, "--", 2) == 0 ? option + 2 : option;
+    fprintf(stderr, "upstop %s: --%s: found %s; expected %s; %s\n", command, bare, found, expected, mend);
     return UP_EXIT_INPUT;
 }
 

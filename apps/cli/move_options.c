@@ -22,7 +22,7 @@ typedef struct words {
 } words;
 
 static int bad(const char *option, const char *found, const char *expected, const char *mend) {
-    return up_cli_bad_option(command_name, option + 2, found, expected, mend); /* the dashes are put before it there */
+    return up_cli_bad_option(command_name, option, found, expected, mend);
 }
 
 /* ---- quantities ---- */
@@ -315,6 +315,7 @@ int up_move_read(int argc, char **argv, up_move *move) {
         return status;
     }
     up_run_options_default(&move->run);
+    move->run.tolerance = 1e-8; /* one closing takes a few milliseconds so, and its edges are right to a microsecond */
     move->sheet = arguments.operand[0];
     move->raising = !given.lower;
     move->one_touch = !(given.held || given.to || given.release || given.leads || given.unpowered);

@@ -4,8 +4,8 @@
 #define UPSTOP_CLI_MOVE_RUN_H
 
 #include "analysis/judge.h"
-#include "analysis/spread.h"
 #include "analysis/reversal_cause.h"
+#include "analysis/spread.h"
 #include "apps/cli/move_options.h"
 #include "io/trace.h"
 

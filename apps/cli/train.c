@@ -88,12 +88,12 @@ static int read_request(const words *given, up_train_request *request) {
     if (status < 0 && given->draws) {
         status = read_count("--draws", given->draws, "a whole number, 200 to 100000", "Write it like this: --draws 400",
                             DRAWS_LEAST, DRAWS_MOST, &value);
-        request->draws = (int)value;
+        request->draws = status < 0 ? (int)value : request->draws;
     }
     if (status < 0 && given->seed) {
         status = read_count("--seed", given->seed, "a whole number, 0 to 4294967295", "Write it like this: --seed 7", 0,
                             4294967295.0, &value);
-        request->seed = (uint64_t)value;
+        request->seed = status < 0 ? (uint64_t)value : request->seed;
     }
     return status;
 }

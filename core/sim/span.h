@@ -52,8 +52,8 @@ up_stepper up_own_stepper_make(up_own_stepper *memory);
 
 /* Cubic interpolant of all states, `after` seconds into the span. */
 void up_span_state(const up_span *span, double after, double y[UP_STATES]);
-/* One state of it. */
-double up_span_value(const up_span *span, int state, double after);
+/* State number n of it. */
+double up_span_value(const up_span *span, int n, double after);
 
 /* Loads in the middle and at the end, from y0, y1 and loads0; a stepper's last act. */
 void up_span_finish(const up_scene *scene, up_span *span);

@@ -77,8 +77,8 @@ static finding check_ledger(const up_outcome *o) {
     if (fabs(gap - o->ledger_gap) > 1e-9 * (1 + turned_over)) {
         return (finding){"the gap is not what the accounts leave, J", o->ledger_gap, gap};
     }
-    /* A hand that pushes an unpowered glass is the source then; a microjoule for runs in which nothing happens. */
-    const double source = fmax(o->ledger[UP_LEDGER_drawn], -o->ledger[UP_LEDGER_pushed]);
+    /* Where next to nothing is drawn the source is a hand that pushes, or a spring that was wound: what is turned over. */
+    const double source = fmax(o->ledger[UP_LEDGER_drawn], turned_over);
     if (fabs(gap) > 0.001 * source + 1e-6) {
         return (finding){"ledger gap, J", gap, 0.001 * source};
     }
