@@ -1,9 +1,10 @@
-/* Prints the worked examples of docs/model.md as Markdown, from the core as it is built now.
+/* Prints the worked examples of docs/model.md and the accuracy table of docs/numerics.md as Markdown, from the core as it is built now.
  *
- * tools/renew-model-example compiles this, runs it and puts its output between the marks in docs/model.md. By hand:
+ * tools/renew-model-example compiles this, runs it and puts its output between the marks in these documents. By hand:
  *
  *     cc -std=c17 -O2 -I . tools/model_example.c BUILD/libupstop_core.a BUILD/libupstop_detector.a -lm -o example
- *     ./example
+ *     ./example         the examples of docs/model.md
+ *     ./example -a      the table of accuracy and work of docs/numerics.md
  *
  * The door is the crossed-arms door with every entry at its typical value; a second implementation written from the
  * document compares its own numbers with these. */
@@ -412,13 +413,72 @@ static int print_odd_run(const up_values *base) {
         1);
 }
 
-int main(void) {
+/* ---- accuracy over work, for docs/numerics.md ------------------------------------------------------------------------ */
+
+static void measure(const up_door *door, int rod, double tolerance, record *r, up_outcome *outcome,
+                    up_run_counts *work) {
+    r->samples = r->events = r->edges = 0;
+    const up_sink sink = {.context = r, .edge = keep_edge};
+    up_run_options o;
+    up_run_options_default(&o);
+    o.tolerance = tolerance;
+    o.rod = rod;
+    o.rod_opening = 0.120;
+    o.rod_stiffness = 10e3;
+    *work = (up_run_counts){0};
+    if (up_run(door, &o, &sink, outcome, work) != UP_OK) {
+        fprintf(stderr, "no run at a tolerance of %g\n", tolerance);
+        exit(1);
+    }
+}
+
+static void print_accuracy(const up_door *door, int rod) {
+    static const double tolerance[] = {1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9};
+    static record exact;
+    static record r;
+    up_outcome best;
+    up_outcome outcome;
+    up_run_counts work;
+    measure(door, rod, 1e-12, &exact, &best, &work);
+    printf("\n| tolerance | steps | rejected | locating | derivative calls | edge times, us | %s | ledger gap, J |\n",
+           rod ? "peak force, N" : "stop force, N");
+    printf("| --- | --- | --- | --- | --- | --- | --- | --- |\n");
+    for (size_t i = 0; i < sizeof tolerance / sizeof tolerance[0]; i++) {
+        measure(door, rod, tolerance[i], &r, &outcome, &work);
+        double worst = 0.0;
+        for (size_t n = 0; n < r.edges && n < exact.edges; n++) {
+            worst = fmax(worst, fabs(r.edge[n] - exact.edge[n]));
+        }
+        const double force =
+            rod ? outcome.peak_rod_force - best.peak_rod_force : outcome.peak_stop_force - best.peak_stop_force;
+        printf("| %g | %llu | %llu | %llu | %llu | ", tolerance[i], (unsigned long long)work.steps,
+               (unsigned long long)work.rejected_steps, (unsigned long long)work.locating_steps,
+               (unsigned long long)work.derivative_calls);
+        if (r.edges == exact.edges) {
+            printf("%.2g", 1e6 * worst);
+        } else {
+            printf("%zu for %zu edges", r.edges, exact.edges);
+        }
+        printf(" | %.2g | %.1g |\n", fabs(force), fabs(outcome.ledger_gap));
+    }
+}
+
+int main(int count, char **arguments) {
     up_values values;
     static up_door door;
+    const int accuracy = count > 1 && arguments[1][0] == '-' && arguments[1][1] == 'a';
     up_values_fallback(UP_FAMILY_CROSSED_ARMS, &values);
     if (up_door_prepare(&values, UP_ROOM_TEMPERATURE, &door) != UP_OK) {
         fprintf(stderr, "the typical crossed-arms door cannot be prepared\n");
         return 1;
+    }
+    if (accuracy) {
+        printf("\nRun A of model.md, closing against a rod:\n");
+        print_accuracy(&door, 1);
+        printf("\nRun B, closing into the stop:\n");
+        print_accuracy(&door, 0);
+        printf("\n");
+        return 0;
     }
     print_entries(&values);
     printf("\nConstants at 293.15 K:\n\n| constant | value | unit |\n| --- | --- | --- |\n");
