@@ -8,6 +8,12 @@
 #include "core/sim/guards.h"
 #include "core/sim/step.h"
 
+/* s, so that no guard can swing unseen while all is calm */
+#define UP_SPAN_LONGEST 0.03
+
+/* What counts as one in each state: local errors are held below tolerance times these. */
+static const double UP_SPAN_SCALE[UP_STATES] = {10.0, 300.0, 4.0, 0.1, 5.0, 0.05, 0.005, 100.0};
+
 typedef struct up_span {
     double start, length; /* s                                                          */
     double y0[UP_STATES], y1[UP_STATES];
@@ -49,6 +55,14 @@ typedef struct up_own_stepper {
 } up_own_stepper;
 
 up_stepper up_own_stepper_make(up_own_stepper *memory);
+void up_own_stepper_restart(void *self, const up_scene *scene, int hurry);
+
+/* Its judgement of a step of `length` s with an error in units of the tolerance. */
+int up_length_is_accepted(double length, double error);
+double up_length_after_rejection(double length, double error);
+/* left: s to the deadline, when the step was begun. */
+void up_length_remember(up_own_stepper *memory, double length, double error, double left);
+int up_all_finite(const double *y);
 
 /* Cubic interpolant of all states, `after` seconds into the span. */
 void up_span_state(const up_span *span, double after, double y[UP_STATES]);

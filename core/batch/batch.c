@@ -1,0 +1,373 @@
+/* The loop of core/sim/run.c turned inside out: a lane says which attempt of a step it wants next, all lanes make theirs
+ * together, and each judges its own. */
+#include "core/batch/batch.h"
+
+#include "core/base/up_math.h"
+#include "core/batch/lanes.h"
+#include "core/sim/crossing.h"
+#include "core/sim/run_state.h"
+
+/* What a lane's last attempt was for. */
+typedef enum purpose {
+    NOTHING,    /* no closing left for this lane                                 */
+    ADVANCE,    /* the next span                                                 */
+    TO_MIDDLE,  /* the half of it, where a crossing was seen                     */
+    LOCATE,     /* a length the locator asked for                                */
+    LOCATED,    /* the length it settled on, made before and lost since          */
+    CUT_TO_TRIP, /* up to where the protector trips                              */
+    CUT_TO_STOP /* up to a bridge change                                         */
+} purpose;
+
+typedef struct batch_lane {
+    up_run_state run;
+    up_own_stepper memory;
+    up_locator locator;
+    up_batch_item *item;
+    purpose purpose;
+    double deadline;
+    double flow[UP_FLOWS];
+    int trips;
+    int renewed; /* regimes or state were changed since the rows were filled */
+} batch_lane;
+
+typedef struct batch {
+    up_lanes lanes; /* first: it is the one that has to be aligned */
+    batch_lane lane[UP_LANES_MAX];
+    up_batch_item *items;
+    int next, count;
+} batch;
+
+/* ---- what a lane wants ------------------------------------------------------------------------------------------ */
+
+static void want_exactly(batch *b, int k, purpose what, double length) {
+    b->lane[k].purpose = what;
+    b->lanes.wish[k] = length;
+    b->lanes.exact[k] = -1;
+}
+
+static void want_cut(batch *b, int k, purpose what, double time) {
+    batch_lane *lane = &b->lane[k];
+    lane->run.counts.jacobian_calls++;
+    want_exactly(b, k, what, time - lane->run.span.start);
+}
+
+static void want_span(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    up_run_state *run = &lane->run;
+    lane->deadline = up_run_open_span(run);
+    if (lane->renewed) {
+        up_lanes_set_modes(&b->lanes, k, &run->world, &run->motion.modes);
+        up_lanes_set_loads(&b->lanes, k, &run->span.loads0);
+        lane->renewed = 0;
+    }
+    up_lanes_set_start(&b->lanes, k, run->motion.y, &run->motion.heat);
+    run->counts.jacobian_calls++;
+    lane->purpose = ADVANCE;
+    b->lanes.wish[k] = lane->memory.next_length;
+    b->lanes.left[k] = lane->deadline - run->span.start;
+    b->lanes.fresh[k] = -1;
+    b->lanes.exact[k] = 0;
+}
+
+/* ---- from closing to closing -------------------------------------------------------------------------------------- */
+
+static void note_restart(void *self, const up_scene *scene, int hurry) {
+    batch_lane *lane = self;
+    up_own_stepper_restart(&lane->memory, scene, hurry);
+    lane->renewed = 1;
+}
+
+/* The next item that runs at all; items refused get their status here. */
+static void next_item(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    while (b->next < b->count) {
+        up_batch_item *item = &b->items[b->next++];
+        up_stepper stepper = up_own_stepper_make(&lane->memory);
+        stepper.self = lane;
+        stepper.restart = note_restart;
+        item->status = up_run_start(&lane->run, item->door, item->options, NULL, item->outcome, stepper);
+        if (item->status == UP_OK) {
+            lane->run.flow = lane->flow;
+            lane->item = item;
+            up_lanes_set_door(&b->lanes, k, item->door, item->options->tolerance);
+            return;
+        }
+    }
+    lane->item = NULL;
+    lane->purpose = NOTHING;
+}
+
+static void begin_item(batch *b, int k);
+
+static void end_item(batch *b, int k, up_status status) {
+    batch_lane *lane = &b->lane[k];
+    lane->item->status = status;
+    up_run_end(&lane->run, lane->item->counts);
+    begin_item(b, k);
+}
+
+/* A span, or the end and then another closing's first span: the time limit lies after the start, so it has one. */
+static void begin_item(batch *b, int k) {
+    next_item(b, k);
+    if (b->lane[k].item != NULL) {
+        want_span(b, k);
+    }
+}
+
+static void next_span(batch *b, int k, up_status status) {
+    up_run_state *run = &b->lane[k].run;
+    if (status == UP_OK && run->steps_left-- == 0) {
+        status = UP_STEP_LIMIT;
+    }
+    if (status != UP_OK || up_run_is_over(run)) {
+        end_item(b, k, status);
+    } else {
+        want_span(b, k);
+    }
+}
+
+/* ---- after an attempt ------------------------------------------------------------------------------------------------- */
+
+/* What core/sim looks at of a span: the rest of its loads stays in the rows. */
+static void take_span(const up_lanes *s, int k, batch_lane *lane) {
+    up_span *span = &lane->run.span;
+    double *end = (double *)(void *)&span->loads1;
+    span->length = s->length[k];
+    for (int n = 0; n < UP_STATES; n++) {
+        span->y1[n] = s->y1[n][k];
+        span->y_middle[n] = s->y_middle[n][k];
+    }
+    for (int n = 0; n < UP_LOADS_ROWS; n++) {
+        end[n] = s->loads1[n][k];
+    }
+    span->middle.heat_rate = (up_heat){s->middle_heat[0][k], s->middle_heat[1][k], s->middle_heat[2][k]};
+    for (int n = 0; n < UP_FLOWS; n++) {
+        lane->flow[n] = s->flow[n][k];
+    }
+}
+
+static up_sighting sighting_in(up_row *guard, int k) {
+    up_sighting s;
+    for (int n = 0; n < UP_GUARDS; n++) {
+        s.value[n] = guard[n][k];
+    }
+    return s;
+}
+
+static void close_span(batch *b, int k, up_status status) {
+    batch_lane *lane = &b->lane[k];
+    if (!up_run_close_span(&lane->run, lane->deadline)) {
+        b->lanes.carry[k] = -1;
+    }
+    next_span(b, k, status);
+}
+
+static void discrete_part(batch *b, int k, up_status status) {
+    batch_lane *lane = &b->lane[k];
+    up_run_state *run = &lane->run;
+    const double stop = up_run_discrete(run);
+    if (stop < run->span.start + run->span.length && status == UP_OK) {
+        if (up_run_falls_at_once(run, stop)) {
+            next_span(b, k, UP_OK);
+        } else {
+            want_cut(b, k, CUT_TO_STOP, stop);
+        }
+    } else if (lane->trips) {
+        up_run_trip_at_end(run);
+        next_span(b, k, status);
+    } else {
+        close_span(b, k, status);
+    }
+}
+
+static void span_made(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    up_run_state *run = &lane->run;
+    const double trip = up_run_protector_passes(run);
+    lane->trips = trip < run->span.start + run->span.length;
+    if (lane->trips) {
+        want_cut(b, k, CUT_TO_TRIP, trip);
+    } else {
+        discrete_part(b, k, UP_OK);
+    }
+}
+
+static void locate_on(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    up_locator *locator = &lane->locator;
+    if (up_locator_wants(locator, lane->run.span.start)) {
+        want_exactly(b, k, LOCATE, locator->after);
+    } else if (locator->made != locator->high) {
+        want_exactly(b, k, LOCATED, locator->high);
+    } else {
+        span_made(b, k);
+    }
+}
+
+static void look_at_end(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    up_run_state *run = &lane->run;
+    run->span.fired = b->lanes.crossed_end[k] != 0;
+    if (run->span.fired) {
+        const up_sighting from = sighting_in(b->lanes.guard0, k);
+        const up_sighting here = sighting_in(b->lanes.guard1, k);
+        if (!up_near_enough(&from, &here)) {
+            up_locator_begin(&lane->locator, &run->scene, &run->span, &from, &here);
+            locate_on(b, k);
+            return;
+        }
+    }
+    span_made(b, k);
+}
+
+static void judge_advance(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    up_run_counts *counts = &lane->run.counts;
+    const double length = b->lanes.length[k];
+    const double error = b->lanes.error[k];
+    if (!up_length_is_accepted(length, error)) {
+        counts->rejected_steps++;
+        b->lanes.wish[k] = up_length_after_rejection(length, error);
+        b->lanes.fresh[k] = 0;
+        return;
+    }
+    take_span(&b->lanes, k, lane);
+    if (!up_all_finite(lane->run.span.y1)) {
+        end_item(b, k, UP_NOT_FINITE);
+        return;
+    }
+    up_length_remember(&lane->memory, length, error, b->lanes.left[k]);
+    counts->steps++;
+    counts->derivative_calls += 2;
+    if (b->lanes.crossed_middle[k] != 0) {
+        want_exactly(b, k, TO_MIDDLE, 0.5 * length);
+    } else {
+        look_at_end(b, k);
+    }
+}
+
+static void judge_locating(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    take_span(&b->lanes, k, lane);
+    lane->run.counts.locating_steps++;
+    lane->run.counts.derivative_calls += 2;
+    if (lane->purpose == TO_MIDDLE) {
+        look_at_end(b, k);
+        return;
+    }
+    const up_sighting here = sighting_in(b->lanes.guard1, k);
+    up_locator_note(&lane->locator, &here);
+    locate_on(b, k);
+}
+
+static void judge_cut(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    take_span(&b->lanes, k, lane);
+    lane->run.counts.derivative_calls += 2;
+    lane->run.span.fired = 0;
+    const up_status status = up_all_finite(lane->run.span.y1) ? UP_OK : UP_NOT_FINITE;
+    if (lane->purpose == CUT_TO_TRIP) {
+        discrete_part(b, k, status);
+    } else {
+        close_span(b, k, status);
+    }
+}
+
+static void judge(batch *b, int k) {
+    batch_lane *lane = &b->lane[k];
+    lane->run.counts.derivative_calls += lane->purpose != NOTHING ? 5 : 0;
+    switch (lane->purpose) {
+    case ADVANCE:
+        judge_advance(b, k);
+        break;
+    case TO_MIDDLE:
+    case LOCATE:
+        judge_locating(b, k);
+        break;
+    case LOCATED:
+        take_span(&b->lanes, k, lane);
+        span_made(b, k);
+        break;
+    case CUT_TO_TRIP:
+    case CUT_TO_STOP:
+        judge_cut(b, k);
+        break;
+    case NOTHING:
+        break;
+    }
+}
+
+/* ---- all items ------------------------------------------------------------------------------------------------------------ */
+
+const int *up_batch_widths(void) {
+    static const int narrow[] = {2, 0};
+#if UP_LANES_WIDE
+    static const int wide[] = {4, 2, 0};
+    static const int widest[] = {8, 4, 2, 0};
+    if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512vl")) {
+        return widest;
+    }
+    if (__builtin_cpu_supports("avx2")) {
+        return wide;
+    }
+#endif
+    return narrow;
+}
+
+size_t up_batch_memory(void) {
+    return sizeof(batch) + 64;
+}
+
+/* The narrowest attempt that reaches lane `last`. */
+static up_lanes_attempt *attempt_for(int width, int last) {
+#if UP_LANES_WIDE
+    if (width >= 8 && last >= 4) {
+        return up_lanes_attempt_8;
+    }
+    if (width >= 4 && last >= 2) {
+        return up_lanes_attempt_4;
+    }
+#endif
+    (void)width;
+    (void)last;
+    return up_lanes_attempt_2;
+}
+
+static int last_busy(const batch *b, int width) {
+    int k = width - 1;
+    while (k >= 0 && b->lane[k].purpose == NOTHING) {
+        k--;
+    }
+    return k;
+}
+
+static void run_all(batch *b, int width) {
+    for (int k = 0; k < width; k++) {
+        begin_item(b, k);
+    }
+    for (int last = last_busy(b, width); last >= 0; last = last_busy(b, width)) {
+        attempt_for(width, last)(&b->lanes);
+        for (int k = 0; k <= last; k++) {
+            judge(b, k);
+        }
+    }
+}
+
+up_status up_batch_run(up_batch_item *items, int count, int width, void *memory, size_t memory_size) {
+    const int *known = up_batch_widths();
+    width = width == 0 ? known[0] : width;
+    while (*known != 0 && *known != width) {
+        known++;
+    }
+    if (*known == 0 || memory_size < up_batch_memory() || count < 0) {
+        return UP_BAD_OPTION;
+    }
+    const uintptr_t place = ((uintptr_t)memory + 63) & ~(uintptr_t)63;
+    batch *b = (batch *)place;
+    __builtin_memset(&b->lanes, 0, sizeof b->lanes);
+    b->items = items;
+    b->next = 0;
+    b->count = count;
+    run_all(b, width);
+    return UP_OK;
+}
