@@ -32,7 +32,9 @@ typedef struct batch_lane {
 
 typedef struct batch {
     up_lanes lanes; /* first: it is the one that has to be aligned */
-    batch_lane lane[UP_LANES_MAX];
+    batch_lane *lane[UP_LANES_MAX]; /* which run has which lane */
+    batch_lane room[UP_LANES_MAX];
+    int width, busy; /* lanes 0 to busy - 1 have a closing */
     up_batch_item *items;
     int next, count;
 } batch;
@@ -40,19 +42,19 @@ typedef struct batch {
 /* ---- what a lane wants ------------------------------------------------------------------------------------------ */
 
 static void want_exactly(batch *b, int k, purpose what, double length) {
-    b->lane[k].purpose = what;
+    b->lane[k]->purpose = what;
     b->lanes.wish[k] = length;
     b->lanes.exact[k] = -1;
 }
 
 static void want_cut(batch *b, int k, purpose what, double time) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     lane->run.counts.jacobian_calls++;
     want_exactly(b, k, what, time - lane->run.span.start);
 }
 
 static void want_span(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_run_state *run = &lane->run;
     lane->deadline = up_run_open_span(run);
     if (lane->renewed) {
@@ -79,7 +81,7 @@ static void note_restart(void *self, const up_scene *scene, int hurry) {
 
 /* The next item that runs at all; items refused get their status here. */
 static void next_item(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     while (b->next < b->count) {
         up_batch_item *item = &b->items[b->next++];
         up_stepper stepper = up_own_stepper_make(&lane->memory);
@@ -100,7 +102,7 @@ static void next_item(batch *b, int k) {
 static void begin_item(batch *b, int k);
 
 static void end_item(batch *b, int k, up_status status) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     lane->item->status = status;
     up_run_end(&lane->run, lane->item->counts);
     begin_item(b, k);
@@ -109,13 +111,13 @@ static void end_item(batch *b, int k, up_status status) {
 /* A span, or the end and then another closing's first span: the time limit lies after the start, so it has one. */
 static void begin_item(batch *b, int k) {
     next_item(b, k);
-    if (b->lane[k].item != NULL) {
+    if (b->lane[k]->item != NULL) {
         want_span(b, k);
     }
 }
 
 static void next_span(batch *b, int k, up_status status) {
-    up_run_state *run = &b->lane[k].run;
+    up_run_state *run = &b->lane[k]->run;
     if (status == UP_OK && run->steps_left-- == 0) {
         status = UP_STEP_LIMIT;
     }
@@ -128,19 +130,34 @@ static void next_span(batch *b, int k, up_status status) {
 
 /* ---- after an attempt ------------------------------------------------------------------------------------------------- */
 
-/* What core/sim looks at of a span: the rest of its loads stays in the rows. */
+/* The two lists: what core/sim looks at of a committed span. The rest of its loads stays in the rows, where the next
+ * attempt finds them. */
+#define UP_TAKE(member) loads->member = s->loads1[offsetof(up_loads, member) / sizeof(double)][k];
+
+static void take_loads(const up_lanes *s, int k, up_loads *loads) {
+    for (int n = 0; n < UP_STATES; n++) {
+        loads->rate[n] = s->loads1[n][k];
+    }
+    UP_TAKE(heat_rate.winding)
+    UP_TAKE(heat_rate.box)
+    UP_TAKE(heat_rate.protector)
+    UP_TAKE(rod_force)
+    UP_TAKE(up_force)
+    UP_TAKE(down_force)
+}
+
 static void take_span(const up_lanes *s, int k, batch_lane *lane) {
     up_span *span = &lane->run.span;
-    double *end = (double *)(void *)&span->loads1;
     span->length = s->length[k];
     for (int n = 0; n < UP_STATES; n++) {
         span->y1[n] = s->y1[n][k];
-        span->y_middle[n] = s->y_middle[n][k];
     }
-    for (int n = 0; n < UP_LOADS_ROWS; n++) {
-        end[n] = s->loads1[n][k];
-    }
+    span->y_middle[UP_CURRENT] = s->y_middle[UP_CURRENT][k];
+    take_loads(s, k, &span->loads1);
     span->middle.heat_rate = (up_heat){s->middle_heat[0][k], s->middle_heat[1][k], s->middle_heat[2][k]};
+}
+
+static void take_flows(const up_lanes *s, int k, batch_lane *lane) {
     for (int n = 0; n < UP_FLOWS; n++) {
         lane->flow[n] = s->flow[n][k];
     }
@@ -155,7 +172,8 @@ static up_sighting sighting_in(up_row *guard, int k) {
 }
 
 static void close_span(batch *b, int k, up_status status) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
+    take_flows(&b->lanes, k, lane);
     if (!up_run_close_span(&lane->run, lane->deadline)) {
         b->lanes.carry[k] = -1;
     }
@@ -163,7 +181,7 @@ static void close_span(batch *b, int k, up_status status) {
 }
 
 static void discrete_part(batch *b, int k, up_status status) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_run_state *run = &lane->run;
     const double stop = up_run_discrete(run);
     if (stop < run->span.start + run->span.length && status == UP_OK) {
@@ -173,6 +191,7 @@ static void discrete_part(batch *b, int k, up_status status) {
             want_cut(b, k, CUT_TO_STOP, stop);
         }
     } else if (lane->trips) {
+        take_flows(&b->lanes, k, lane);
         up_run_trip_at_end(run);
         next_span(b, k, status);
     } else {
@@ -181,7 +200,7 @@ static void discrete_part(batch *b, int k, up_status status) {
 }
 
 static void span_made(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_run_state *run = &lane->run;
     const double trip = up_run_protector_passes(run);
     lane->trips = trip < run->span.start + run->span.length;
@@ -193,7 +212,7 @@ static void span_made(batch *b, int k) {
 }
 
 static void locate_on(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_locator *locator = &lane->locator;
     if (up_locator_wants(locator, lane->run.span.start)) {
         want_exactly(b, k, LOCATE, locator->after);
@@ -205,7 +224,7 @@ static void locate_on(batch *b, int k) {
 }
 
 static void look_at_end(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_run_state *run = &lane->run;
     run->span.fired = b->lanes.crossed_end[k] != 0;
     if (run->span.fired) {
@@ -221,22 +240,22 @@ static void look_at_end(batch *b, int k) {
 }
 
 static void judge_advance(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     up_run_counts *counts = &lane->run.counts;
     const double length = b->lanes.length[k];
     const double error = b->lanes.error[k];
     if (!up_length_is_accepted(length, error)) {
         counts->rejected_steps++;
-        b->lanes.wish[k] = up_length_after_rejection(length, error);
+        b->lanes.wish[k] = up_length_after_rejection(length, error, b->lanes.next[k]);
         b->lanes.fresh[k] = 0;
         return;
     }
-    take_span(&b->lanes, k, lane);
-    if (!up_all_finite(lane->run.span.y1)) {
+    if (!b->lanes.finite[k]) {
         end_item(b, k, UP_NOT_FINITE);
         return;
     }
-    up_length_remember(&lane->memory, length, error, b->lanes.left[k]);
+    take_span(&b->lanes, k, lane);
+    up_length_remember(&lane->memory, length, b->lanes.next[k], b->lanes.left[k]);
     counts->steps++;
     counts->derivative_calls += 2;
     if (b->lanes.crossed_middle[k] != 0) {
@@ -247,7 +266,7 @@ static void judge_advance(batch *b, int k) {
 }
 
 static void judge_locating(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     take_span(&b->lanes, k, lane);
     lane->run.counts.locating_steps++;
     lane->run.counts.derivative_calls += 2;
@@ -261,11 +280,11 @@ static void judge_locating(batch *b, int k) {
 }
 
 static void judge_cut(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     take_span(&b->lanes, k, lane);
     lane->run.counts.derivative_calls += 2;
     lane->run.span.fired = 0;
-    const up_status status = up_all_finite(lane->run.span.y1) ? UP_OK : UP_NOT_FINITE;
+    const up_status status = b->lanes.finite[k] ? UP_OK : UP_NOT_FINITE;
     if (lane->purpose == CUT_TO_TRIP) {
         discrete_part(b, k, status);
     } else {
@@ -274,7 +293,7 @@ static void judge_cut(batch *b, int k) {
 }
 
 static void judge(batch *b, int k) {
-    batch_lane *lane = &b->lane[k];
+    batch_lane *lane = b->lane[k];
     lane->run.counts.derivative_calls += lane->purpose != NOTHING ? 5 : 0;
     switch (lane->purpose) {
     case ADVANCE:
@@ -318,37 +337,51 @@ size_t up_batch_memory(void) {
     return sizeof(batch) + 64;
 }
 
-/* The narrowest attempt that reaches lane `last`. */
-static up_lanes_attempt *attempt_for(int width, int last) {
+/* The narrowest attempt that does all busy lanes. */
+static up_lanes_attempt *attempt_for(const batch *b) {
 #if UP_LANES_WIDE
-    if (width >= 8 && last >= 4) {
+    if (b->width >= 8 && b->busy > 4) {
         return up_lanes_attempt_8;
     }
-    if (width >= 4 && last >= 2) {
+    if (b->width >= 4 && b->busy > 2) {
         return up_lanes_attempt_4;
     }
+#else
+    (void)b;
 #endif
-    (void)width;
-    (void)last;
     return up_lanes_attempt_2;
 }
 
-static int last_busy(const batch *b, int width) {
-    int k = width - 1;
-    while (k >= 0 && b->lane[k].purpose == NOTHING) {
-        k--;
+/* Lanes that have run out of items are filled from behind. */
+static void close_ranks(batch *b) {
+    for (int k = 0; k < b->busy; k++) {
+        while (b->busy > k && b->lane[b->busy - 1]->purpose == NOTHING) {
+            b->busy--;
+        }
+        if (k < b->busy && b->lane[k]->purpose == NOTHING) {
+            batch_lane *out = b->lane[k];
+            b->busy--;
+            up_lanes_move(&b->lanes, b->busy, k);
+            b->lane[k] = b->lane[b->busy];
+            b->lane[b->busy] = out;
+        }
     }
-    return k;
 }
 
-static void run_all(batch *b, int width) {
-    for (int k = 0; k < width; k++) {
+static void run_all(batch *b) {
+    for (int k = 0; k < b->width; k++) {
+        b->lane[k] = &b->room[k];
         begin_item(b, k);
     }
-    for (int last = last_busy(b, width); last >= 0; last = last_busy(b, width)) {
-        attempt_for(width, last)(&b->lanes);
-        for (int k = 0; k <= last; k++) {
+    b->busy = b->width;
+    close_ranks(b);
+    while (b->busy > 0) {
+        attempt_for(b)(&b->lanes);
+        for (int k = 0; k < b->busy; k++) {
             judge(b, k);
+        }
+        if (b->next == b->count) {
+            close_ranks(b);
         }
     }
 }
@@ -368,6 +401,7 @@ up_status up_batch_run(up_batch_item *items, int count, int width, void *memory,
     b->items = items;
     b->next = 0;
     b->count = count;
-    run_all(b, width);
+    b->width = width;
+    run_all(b);
     return UP_OK;
 }

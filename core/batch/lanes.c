@@ -127,3 +127,12 @@ void up_lanes_set_start(up_lanes *s, int k, const double y[UP_STATES], const up_
     s->heat_box[k] = heat->box;
     s->heat_protector[k] = heat->protector;
 }
+
+void up_lanes_move(up_lanes *s, int from, int to) {
+    enum { ROWS = offsetof(up_lanes, door) / sizeof(up_row) };
+    up_row *row = (up_row *)(void *)s;
+    for (int n = 0; n < ROWS; n++) {
+        row[n][to] = row[n][from]; /* masks too: sixty-four bits are moved as they are */
+    }
+    s->door[to] = s->door[from];
+}

@@ -41,7 +41,6 @@ typedef struct up_row_drag {
 } up_row_drag;
 
 typedef struct up_lanes {
-    const up_door *door[UP_LANES_MAX]; /* NULL: lane never used */
 #define UP_LANE_ROW(name) up_row name;
     UP_LANE_DOOR_LIST(UP_LANE_ROW)
 #undef UP_LANE_ROW
@@ -49,7 +48,6 @@ typedef struct up_lanes {
     up_row_table lift, weight;      /* the lever has the lift's cells */
     up_row lift_c[6], lever_c[6], weight_c[6];
     up_row_drag drag;
-    int any_drag_points;
     /* the lane's regimes */
     up_row protector, source, loop, moving_inductance;
     up_row_mask uncut;
@@ -73,12 +71,16 @@ typedef struct up_lanes {
     up_row wish, left;
     up_row_mask fresh, exact; /* exact: `wish` and nothing else */
     /* what comes out */
-    up_row length, error; /* s, in units of the tolerance */
+    up_row length, error, next; /* s, in units of the tolerance, s the error suggests for the next attempt */
+    up_row_mask finite;
     up_row y1[UP_STATES], y_middle[UP_STATES];
     up_row loads1[UP_LOADS_ROWS], middle_heat[3]; /* K/s: winding, box, protector */
     up_row guard0[UP_GUARDS], guard1[UP_GUARDS];
     up_row_mask crossed_middle, crossed_end;
     up_row flow[UP_FLOWS]; /* J over the span */
+    /* what is not in rows */
+    const up_door *door[UP_LANES_MAX]; /* NULL: lane never used */
+    int any_drag_points;
 } up_lanes;
 
 /* One attempt in every lane: slopes, length, step, loads in the middle and at the end, guards, ledger. One for each width
@@ -100,6 +102,8 @@ void up_lanes_set_door(up_lanes *lanes, int k, const up_door *door, double toler
 void up_lanes_set_modes(up_lanes *lanes, int k, const up_world *world, const up_modes *modes);
 /* Its loads at the start of the span were made anew. */
 void up_lanes_set_loads(up_lanes *lanes, int k, const up_loads *loads);
+/* Everything of lane `from` into lane `to`. */
+void up_lanes_move(up_lanes *lanes, int from, int to);
 void up_lanes_set_start(up_lanes *lanes, int k, const double y[UP_STATES], const up_heat *heat);
 
 #endif

@@ -166,24 +166,32 @@ static __attribute__((noinline)) void stage_at(stepping *f, int stage, const lan
                             AT(s->heat_protector) + after * AT0(heat_rate.protector)};
     lane_loads loads;
     lane_loads_at(s, &heat, y, &loads);
-    for (int n = 0; n < UP_STATES; n++) {
-        r[n] = loads.rate[n] + f->per_h * r[n];
-    }
+#define UP_ADD_RATE(n) r[n] = loads.rate[n] + f->per_h * r[n];
+    UP_LANE_STATES(UP_ADD_RATE)
+#undef UP_ADD_RATE
     const lane share = f->h * UP_STEP_TIME_SHARE[stage];
     r[UP_CURRENT] += share * f->slopes.current_by_time;
     r[UP_ARMATURE_SPEED] += share * f->slopes.armature_by_time;
     solve(f, r, f->u[stage]);
 }
 
+/* One stage's share; `k` and `past` are constants, so a stage to come leaves no code. */
+#define UP_ADD_STAGE(k)                            \
+    if (past > (k)) {                              \
+        place += UP_STEP_A[past][k] * f->u[k][n]; \
+        rest += UP_STEP_C[past][k] * f->u[k][n];  \
+    }
+
 /* y0 and the sums of the `past` stages before, weighted by one row of A and of C. */
 UP_LANE_FLAT void gather(const stepping *f, int past, lane *y, lane *r) {
     for (int n = 0; n < UP_STATES; n++) {
         lane place = AT(f->s->y0[n]);
         lane rest = all(0.0);
-        for (int k = 0; k < past; k++) {
-            place += UP_STEP_A[past][k] * f->u[k][n];
-            rest += UP_STEP_C[past][k] * f->u[k][n];
-        }
+        UP_ADD_STAGE(0)
+        UP_ADD_STAGE(1)
+        UP_ADD_STAGE(2)
+        UP_ADD_STAGE(3)
+        UP_ADD_STAGE(4)
         y[n] = place;
         r[n] = rest;
     }
@@ -218,13 +226,22 @@ UP_LANE_FLAT void step(stepping *f, lane *y1) {
     }
 }
 
-UP_LANE_FLAT lane error_of(const stepping *f) {
+/* What up_length_accepted and its like need to know of the step. */
+UP_LANE_FLAT void judge_step(const stepping *f, const lane *y1) {
+    up_lanes *s = f->s;
     lane sum = all(0.0);
+    lane numbers = all(0.0);
     for (int n = 0; n < UP_STATES; n++) {
-        const lane part = f->u[UP_STAGES - 1][n] / AT(f->s->scale[n]);
+        const lane part = f->u[UP_STAGES - 1][n] / AT(s->scale[n]);
         sum += part * part;
+        numbers += y1[n];
     }
-    return root(sum / (double)UP_STATES);
+    const lane error = root(sum / (double)UP_STATES);
+    const lane factor = 0.9 / root(root(larger(error, all(1e-8))));
+    const lane bounded = pick(factor < 0.2, all(0.2), smaller_or_nan(factor, all(5.0)));
+    AT(s->error) = error;
+    AT(s->next) = smaller(all(UP_SPAN_LONGEST), f->h * bounded);
+    MASK_AT(s->finite) = numbers - numbers == 0.0;
 }
 
 /* ---- loads in the middle and at the end ---------------------------------------------------------------------------------- */
@@ -354,7 +371,8 @@ UP_LANE_FLAT void carry_loads(up_lanes *s, places *at) {
 }
 
 static __attribute__((noinline)) void make_step(up_lanes *s, places *at) {
-    stepping f = {.s = s};
+    stepping f;
+    f.s = s;
     slopes_electrical(s, &f.slopes);
     slopes_armature(s, &f.slopes);
     slopes_output(s, &f.slopes);
@@ -362,7 +380,7 @@ static __attribute__((noinline)) void make_step(up_lanes *s, places *at) {
     f.h = chosen_length(s, &f.slopes);
     AT(s->length) = f.h;
     step(&f, at->y[END]);
-    AT(s->error) = error_of(&f);
+    judge_step(&f, at->y[END]);
 }
 
 void UP_LANES_NAME(up_lanes *s) {

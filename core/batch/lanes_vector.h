@@ -18,6 +18,9 @@ typedef int64_t lane_mask __attribute__((vector_size(UP_LANES * 8), may_alias));
 #define AT(row) (*(lane *)(void *)(row))
 #define MASK_AT(row) (*(lane_mask *)(void *)(row))
 
+/* The loop over the states, unrolled by hand: compilers leave it rolled at -O2, with everything in memory. */
+#define UP_LANE_STATES(X) X(0) X(1) X(2) X(3) X(4) X(5) X(6) X(7)
+
 /* a where m, else +0 */
 UP_LANE_FLAT lane only(lane_mask m, lane a) {
     return (lane)(m & (lane_mask)a);
@@ -37,6 +40,11 @@ UP_LANE_FLAT lane smaller(lane a, lane b) {
 
 UP_LANE_FLAT lane larger(lane a, lane b) {
     return pick(a > b, a, b);
+}
+
+/* a > b ? b : a, which is a when either is NaN */
+UP_LANE_FLAT lane smaller_or_nan(lane a, lane b) {
+    return pick(a > b, b, a);
 }
 
 /* As up_abs: +0 for both zeros and for NaN. */

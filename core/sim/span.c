@@ -105,6 +105,7 @@ static double fourth_root(double x) {
     return up_sqrt(up_sqrt(x));
 }
 
+/* The length whose error would be a little below the tolerance. */
 static double next_length(double length, double error) {
     return up_min(UP_SPAN_LONGEST, length * up_clamp(0.9 / fourth_root(up_max(error, 1e-8)), 0.2, 5.0));
 }
@@ -113,12 +114,11 @@ int up_length_is_accepted(double length, double error) {
     return error <= 1.0 || length <= SHORTEST;
 }
 
-double up_length_after_rejection(double length, double error) {
-    return error == error ? up_min(0.9 * length, next_length(length, error)) : 0.1 * length;
+double up_length_after_rejection(double length, double error, double next) {
+    return error == error ? up_min(0.9 * length, next) : 0.1 * length;
 }
 
-void up_length_remember(up_own_stepper *memory, double length, double error, double left) {
-    const double next = next_length(length, error);
+void up_length_remember(up_own_stepper *memory, double length, double next, double left) {
     memory->next_length = length < left ? next : up_max(memory->next_length, next);
 }
 
@@ -170,11 +170,11 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             if (!up_all_finite(span->y1)) {
                 return UP_NOT_FINITE;
             }
-            up_length_remember(memory, length, error, left);
+            up_length_remember(memory, length, next_length(length, error), left);
             break;
         }
         scene->counts->rejected_steps++;
-        length = up_length_after_rejection(length, error);
+        length = up_length_after_rejection(length, error, next_length(length, error));
     }
     up_span_finish(scene, span);
     scene->counts->steps++;

@@ -57,11 +57,11 @@ typedef struct up_own_stepper {
 up_stepper up_own_stepper_make(up_own_stepper *memory);
 void up_own_stepper_restart(void *self, const up_scene *scene, int hurry);
 
-/* Its judgement of a step of `length` s with an error in units of the tolerance. */
+/* Its judgement of a step of `length` s with an error in units of the tolerance; next: the length that error suggests. */
 int up_length_is_accepted(double length, double error);
-double up_length_after_rejection(double length, double error);
+double up_length_after_rejection(double length, double error, double next);
 /* left: s to the deadline, when the step was begun. */
-void up_length_remember(up_own_stepper *memory, double length, double error, double left);
+void up_length_remember(up_own_stepper *memory, double length, double next, double left);
 int up_all_finite(const double *y);
 
 /* Cubic interpolant of all states, `after` seconds into the span. */
