@@ -7,8 +7,8 @@
 /* What counts as one in each state: local errors are held below tolerance times these. */
 static const double SCALE[UP_STATES] = {10.0, 300.0, 4.0, 0.1, 5.0, 0.05, 0.005, 100.0};
 
-static const double LONGEST = 0.03;  /* s, so that no guard can swing unseen while all is calm */
-static const double SHORTEST = 1e-9; /* s, below which a step is accepted as it is             */
+static const double LONGEST = 0.03;   /* s, so that no guard can swing unseen while all is calm */
+static const double SHORTEST = 1e-12; /* s, below which the run gives up                           */
 /* s, longest first try after each kind of change; without the second the ledger would lose what a stiff damper takes up in
  * the first instant, which the motion itself does not show */
 static const double FIRST_TRY[] = {[UP_CALM] = 0.03, [UP_BRISK] = 1e-4, [UP_SUDDEN] = 2e-5};
@@ -268,7 +268,7 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             length = length >= left ? left : 0.5 * left; /* no crumbs before a deadline */
         }
         const double error = try_length(&a, span, length);
-        if (error <= 1.0 || length <= SHORTEST) {
+        if (error <= 1.0) {
             if (!all_finite(span->y1)) {
                 return UP_NOT_FINITE;
             }
@@ -277,6 +277,9 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             break;
         }
         scene->counts->rejected_steps++;
+        if (length <= SHORTEST) {
+            return error == error ? UP_STEP_LIMIT : UP_NOT_FINITE;
+        }
         length = error == error ? up_min(0.9 * length, next_length(length, error)) : 0.1 * length;
     }
     up_span_finish(scene, span);
