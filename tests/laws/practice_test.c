@@ -92,6 +92,25 @@ static void a_hand_cannot_push_an_unpowered_glass_down(void **state) {
     }
 }
 
+/* A glass that nobody touches hangs still, and would without any friction of its seals: what holds it is the worm. */
+static void an_untouched_glass_hangs_still(void **state) {
+    (void)state;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        recording_door(&r, (up_family)family);
+        r.values.run_channel_drag = r.values.belt_drag = 0;
+        r.values.channel_friction = 0;
+        r.options.leads_open = 1;
+        r.options.start_travel = 0.4 * r.values.glass_travel;
+        r.options.rest_time = 2;
+        recording_run(&r);
+        assert_int_equal(r.edges, 0);
+        for (int i = 0; i < r.samples; i++) {
+            assert_true(fabs(r.sample[i].travel - r.options.start_travel) < 1e-9);
+            assert_true(fabs(r.sample[i].lift_force - up_glass_weight(&r.door, r.options.start_travel)) < 1e-4);
+        }
+    }
+}
+
 /* A limit ring that turned more than once would open its contact twice. */
 static void the_limit_ring_turns_at_most_once_and_opens_once(void **state) {
     (void)state;
@@ -213,7 +232,6 @@ static void a_long_stall_trips_the_protector_which_resets(void **state) {
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
         recording_door(&r, (up_family)family);
         r.values.protection = UP_PROTECTION_BIMETAL;
-        r.values.protector_resistance = 0.030;
         r.options.leads_direct = 1;
         r.options.sample_interval = 0.01;
         r.options.time_limit = 120;
@@ -238,7 +256,6 @@ static void a_ptc_throttles_and_holds_while_powered(void **state) {
     (void)state;
     recording_door(&r, UP_FAMILY_CROSSED_ARMS);
     r.values.protection = UP_PROTECTION_PTC;
-    r.values.protector_resistance = 0.030;
     r.options.leads_direct = 1;
     r.options.sample_interval = 0.02;
     r.options.time_limit = 90;
@@ -305,6 +322,7 @@ int main(void) {
         cmocka_unit_test(swapped_leads_run_it_back),
         cmocka_unit_test(raising_is_slower_than_lowering),
         cmocka_unit_test(a_hand_cannot_push_an_unpowered_glass_down),
+        cmocka_unit_test(an_untouched_glass_hangs_still),
         cmocka_unit_test(the_limit_ring_turns_at_most_once_and_opens_once),
         cmocka_unit_test(a_one_way_damper_works_only_while_closing),
         cmocka_unit_test(after_the_battery_was_off_the_limit_contact_gives_the_top_back),

@@ -120,6 +120,94 @@ static void only_numbers_of_the_family_count(void **state) {
     }
 }
 
+static void near(double got, double expected, double within) {
+    if (!(fabs(got - expected) <= within)) {
+        fail_msg("got %.12g, expected %.12g within %.3g", got, expected, within);
+    }
+}
+
+/* 3 m there and 3 m back of 1.5 mm2 copper at 20 degC: 6/(58 1.5) = 68.97 mohm (IEC 60028); battery and plugs on top. At
+ * 60 degC the wire's share is 1.1572 times that (copper, 0.00393 per kelvin). */
+static void wires_count_there_and_back_and_at_their_temperature(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.wire_length = 3;
+    v.wire_area = 1.5e-6;
+    v.supply_resistance = 0.010;
+    v.contact_resistance = 0.020;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    near(door.source_resistance, 0.030 + 0.068966, 1e-6);
+    assert_int_equal(up_door_prepare(&v, 333.15, &door), UP_OK);
+    near(door.source_resistance, 0.030 + 0.068966 * 1.1572, 1e-6);
+}
+
+/* A body turning n times slower counts by 1/n^2 (equal motion energy, any textbook). Wheel of 73 teeth, one start. */
+static void the_worm_wheel_counts_by_the_square_of_its_ratio(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.wheel_teeth = 73;
+    v.worm_starts = 1;
+    v.armature_inertia = 1.5e-5;
+    v.wheel_inertia = 5.329e-2;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    near(door.armature_inertia, 1.5e-5 + 1e-5, 1e-12);
+    near(door.armature_inertia * door.per_armature_inertia, 1, 1e-15);
+    near(door.worm_ratio * door.per_worm_ratio, 1, 1e-15);
+}
+
+/* Drawer that is pulled off its middle: the pull F at a lever e is balanced by forces F e / h on either side of guides of
+ * length h, each with friction mu: share 2 mu e / h (statics, any textbook). 0.25, 40 mm, 400 mm: 5 %. */
+static void an_off_centre_pull_costs_twice_friction_times_lever_over_length(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.channel_friction = 0.25;
+    v.glass_guide = 0.400;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    near(up_glass_tilt_share(&door, 0.040), 0.05, 1e-15);
+    near(up_glass_tilt_share(&door, -0.040), 0.05, 1e-15);
+}
+
+/* Assumptions of this tool, as docs/model.md states them: wet channels drag 0.7 times, dirty ones 1.5 times; each kelvin
+ * below 20 degC adds the sheet's growth, here 2 %, to drag and header; warmth takes nothing off. */
+static void drag_follows_the_state_of_the_channels_and_the_cold(void **state) {
+    (void)state;
+    static const double factor[] = {1.0, 0.7, 1.5}, celsius[] = {20, 45, -20}, cold[] = {1, 1, 1.8};
+    for (int channel = 0; channel < 3; channel++) {
+        for (int t = 0; t < 3; t++) {
+            up_values v;
+            static up_door door;
+            up_values_fallback(UP_FAMILY_RACK, &v);
+            v.run_channel_drag = 40;
+            v.channel_engaged = 0.5;
+            v.belt_drag = 20;
+            v.cold_growth = 0.02;
+            v.channel_state = channel;
+            v.drag_count = 2;
+            v.drag_position[0] = 0.1;
+            v.drag_position[1] = 0.2;
+            v.drag_force[1] = 10;
+            assert_int_equal(up_door_prepare(&v, celsius[t] + 273.15, &door), UP_OK);
+            const double f = factor[channel] * cold[t];
+            double slope;
+            /* at 50 mm: 0.5 m and twice 50 mm engaged; at 150 mm half of the extra 10 N as well, rising at 1.5 times 100 N/m */
+            near(up_glass_drag(&door, 0.05, &slope), f * (40 * 0.6 + 20), 1e-9);
+            near(slope, f * 80, 1e-9);
+            near(up_glass_drag(&door, 0.15, &slope), f * (40 * 0.8 + 20 + 5), 1e-9);
+            near(slope, f * (80 + 150), 1e-6);
+            near(up_glass_drag(&door, 0.35, NULL), f * (40 * 1.2 + 20 + 10), 1e-9);
+            near(up_glass_drag(&door, 0.125, NULL), f * (40 * 0.75 + 20 + 10 * 0.15625),
+                 1e-9); /* u u (3 - 2 u), u = 1/4 */
+            near(door.header_stiffness, cold[t] * v.header_stiffness, 1e-6);
+        }
+    }
+}
+
 static void absent_is_no_number(void **state) {
     (void)state;
     assert_true(up_is_absent(UP_ABSENT));
@@ -138,6 +226,10 @@ int main(void) {
         cmocka_unit_test(a_typical_door_of_every_family_can_be_prepared),
         cmocka_unit_test(a_family_has_its_own_typical_values),
         cmocka_unit_test(only_numbers_of_the_family_count),
+        cmocka_unit_test(wires_count_there_and_back_and_at_their_temperature),
+        cmocka_unit_test(the_worm_wheel_counts_by_the_square_of_its_ratio),
+        cmocka_unit_test(an_off_centre_pull_costs_twice_friction_times_lever_over_length),
+        cmocka_unit_test(drag_follows_the_state_of_the_channels_and_the_cold),
         cmocka_unit_test(absent_is_no_number),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
