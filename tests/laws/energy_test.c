@@ -108,7 +108,8 @@ static void start_run(up_family family, int kind) {
         r.options.temperature = 253.15;
         recording_hand(&r, UP_SWITCH_LOWER_TOUCH);
     } else if (kind == 3) {
-        r.values.balance_bottom = r.values.balance_top = 2;
+        r.values.balance_bottom = 3;
+        r.values.balance_top = 1;
         r.options.supply_steps = 1;
         r.options.supply_step[0] = (up_supply_step){0.6, 10.5};
     }

@@ -208,6 +208,99 @@ static void drag_follows_the_state_of_the_channels_and_the_cold(void **state) {
     }
 }
 
+/* Sliding speed is the worm's pitch-line speed over cos(lead angle) (handbooks of gearing); at the sheet's friction speed half
+ * the static excess is left, as the entry says. Worm of 40 mm with a lead of 30 degrees, 20 rad/s: 0.4/0.8660 = 0.4619 m/s. */
+static void worm_friction_fades_with_the_speed_of_its_flanks(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.worm_lead_angle = 0.5235987755982988;
+    v.worm_diameter = 0.040;
+    v.worm_friction = 0.08;
+    v.worm_static_friction = 0.14;
+    v.worm_friction_speed = 0.46188;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    near(up_worm_friction_of(&door, 20), 0.11, 1e-6);
+    near(up_worm_friction_of(&door, 0), 0.14, 1e-15);
+    near(up_worm_friction_of(&door, -20), 0.11, 1e-6);
+}
+
+/* A counterbalance is measured on the lift arm; ten teeth on a sector of 100 feel a tenth of it. Straight between the ends. */
+static void the_counterbalance_acts_through_the_sectors_gear(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_CROSSED_ARMS, &v);
+    v.pinion_teeth = 10;
+    v.sector_teeth = 100;
+    v.balance_bottom = 5;
+    v.balance_top = 2;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    near(door.balance_start, 0.5, 1e-15);
+    near(door.balance_start + door.balance_slope * door.top_angle, 0.2, 1e-15);
+}
+
+/* ---- what is flashed into the controller ------------------------------------------------------------------------------- */
+
+/* Edges per metre on a rack: 2 pulses make 4 edges a turn of the armature, 73 turns a turn of the pinion, 2 pi 17 mm of rack
+ * for that: 2733.7. Stroke of 420 mm: 1148. */
+static void the_controllers_lengths_become_edges(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.pinion_teeth = 17;
+    v.pinion_module = 2e-3;
+    v.worm_starts = 1;
+    v.wheel_teeth = 73;
+    v.encoder_pulses = 2;
+    v.glass_travel = 0.420;
+    v.reverse_distance = 0.150;
+    v.detect_mask = 0.012;
+    v.detect_learning = 0.025;
+    v.zone_low = 0.004;
+    v.tick = 0.002;
+    v.debounce = 0.009;
+    v.stall_time = 0.15;
+    v.reverse_pause = 0.03;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    const up_control_settings *c = &door.control;
+    near(c->stroke_edges, 1148, 0.5);
+    near(c->reverse_edges, 410, 0.5);
+    near(c->end_zone_edges, 10.9, 1);
+    near(c->limit_edges, 12e-3 * 2733.7 + door.taught_stretch * 2733.7, 1);
+    near(c->detector.mask_edges, 32.8, 0.5);
+    near(c->detector.learning_edges, 68.3, 0.5);
+    assert_int_equal(c->debounce_ticks, 5);
+    assert_int_equal(c->tick_us, 2000);
+    assert_int_equal(c->stall_us, 150000);
+    assert_int_equal(c->reverse_pause_us, 30000);
+}
+
+/* The detector's units, by its header: N times 16; 1/64 rad/s per mV times 4096 for a motor of 0.024 V s; mV; window times
+ * edge spacing times 64e6. */
+static void the_detectors_constants_have_its_units(void **state) {
+    (void)state;
+    up_values v;
+    static up_door door;
+    up_values_fallback(UP_FAMILY_RACK, &v);
+    v.detect_force = 45;
+    v.detect_edges = 3;
+    v.torque_constant = 0.024;
+    v.brush_drop = 0.8;
+    v.encoder_pulses = 2;
+    assert_int_equal(up_door_prepare(&v, 293.15, &door), UP_OK);
+    const up_detector_settings *d = &door.control.detector;
+    assert_int_equal(d->threshold, 720);
+    assert_int_equal(d->confirm_edges, 3);
+    assert_int_equal(d->brush_mv, 800);
+    assert_int_equal(d->window, 4);
+    near(d->free_speed_gain, 64 / 0.024 / 1000 * 4096, 0.6);
+    near(d->speed_numerator, 2 * 3.14159265358979323846 * 64e6, 1); /* a whole turn */
+    assert_true(((uint32_t)door.control.stroke_edges >> d->zone_shift) < UP_DETECTOR_ZONES);
+}
+
 static void absent_is_no_number(void **state) {
     (void)state;
     assert_true(up_is_absent(UP_ABSENT));
@@ -230,6 +323,10 @@ int main(void) {
         cmocka_unit_test(the_worm_wheel_counts_by_the_square_of_its_ratio),
         cmocka_unit_test(an_off_centre_pull_costs_twice_friction_times_lever_over_length),
         cmocka_unit_test(drag_follows_the_state_of_the_channels_and_the_cold),
+        cmocka_unit_test(worm_friction_fades_with_the_speed_of_its_flanks),
+        cmocka_unit_test(the_counterbalance_acts_through_the_sectors_gear),
+        cmocka_unit_test(the_controllers_lengths_become_edges),
+        cmocka_unit_test(the_detectors_constants_have_its_units),
         cmocka_unit_test(absent_is_no_number),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
