@@ -29,7 +29,7 @@
 
 enum {
 #ifdef UPSTOP_SANITIZED
-    RANDOM_DOORS = 24
+    RANDOM_DOORS = 60
 #else
     RANDOM_DOORS = 200
 #endif
@@ -209,13 +209,14 @@ static void random_doors_agree(void **state) {
     show_tally("the library at 1e-8", &t.shown);
     show_tally("the library at 1e-10, where CVODE settles", &t.tight);
     print_message("CVODE does not settle %d\n", t.unsettled);
+    /* Shares of all doors, and two more, so that few doors do not make them strict. */
     assert_int_equal(t.tight.any, 0);
-    assert_true(t.unsettled * 100 <= 8 * RANDOM_DOORS);
+    assert_true(t.unsettled <= 2 + RANDOM_DOORS * 8 / 100);
     assert_int_equal(t.shown.force, 0);
-    assert_true(t.shown.any * 100 <= 8 * RANDOM_DOORS);
-    assert_true(t.usual.any <= t.rough.any);
-    assert_true(t.usual.force <= t.rough.force + 1);
-    assert_true(t.usual.decisions * 100 <= 5 * RANDOM_DOORS);
+    assert_true(t.shown.any <= 2 + RANDOM_DOORS * 8 / 100);
+    assert_true(t.usual.any <= 2 + t.rough.any);
+    assert_true(t.usual.force <= t.rough.force);
+    assert_true(t.usual.decisions <= 2 + RANDOM_DOORS * 5 / 100);
 }
 
 static int make_references(void **state) {
