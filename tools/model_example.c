@@ -1,8 +1,10 @@
-/* Prints the worked examples of docs/model.md and the accuracy table of docs/numerics.md as Markdown, from the core as it is built now.
+/* Prints the worked examples of docs/model.md and the accuracy table of docs/numerics.md as Markdown, from the core as it
+ * is built now.
  *
  * tools/renew-model-example compiles this, runs it and puts its output between the marks in these documents. By hand:
  *
- *     cc -std=c17 -O2 -I . tools/model_example.c BUILD/libupstop_core.a BUILD/libupstop_detector.a -lm -o example
+ *     cc -std=c17 -O2 -ffp-contract=off -I . tools/model_example.c BUILD/libupstop_core.a BUILD/libupstop_detector.a \
+ *         -lm -o example
  *     ./example         the examples of docs/model.md
  *     ./example -a      the table of accuracy and work of docs/numerics.md
  *
@@ -431,7 +433,7 @@ static void measure(const up_door *door, int rod, double tolerance, record *r, u
 }
 
 static void print_accuracy(const up_door *door, int rod) {
-    static const double tolerance[] = {1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9};
+    static const double tolerance[] = {1e-3, 3e-4, 1e-4, 5e-5, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9};
     static record exact;
     static record r;
     up_outcome best;
