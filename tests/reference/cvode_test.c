@@ -9,10 +9,10 @@
  * Random doors are wilder: a glass that sticks and breaks loose a hundred times amplifies any error, and no integrator at
  * an ordinary tolerance keeps microseconds there. They are held to it twice. At the default tolerance the closings that
  * pass a limit are counted beside CVODE's own at 1e-6, and must not be more. At 1e-10 every one has to agree that CVODE
- * itself settles (at 1e-9 and 1e-10 alike), because then a difference is no integration error but another solution. That
- * covers detector decisions too: one that differs at the default and agrees at 1e-10 lay so close to a threshold that an
- * ordinary integration error, or one count of a microsecond timer, turned it. Nothing is left out of the counts; they are
- * printed. */
+ * itself settles (at 1e-9 within a quarter of the limits), because then a difference is no integration error but another
+ * solution. That covers detector decisions too: one that differs at the default and agrees at 1e-10 lay so close to a
+ * threshold that an ordinary integration error, or one count of a microsecond timer, turned it. Nothing is left out of the
+ * counts; they are printed. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -144,11 +144,12 @@ static void show_tally(const char *what, const tally *t) {
 }
 
 typedef struct tallies {
-    tally usual;   /* the library at its default tolerance        */
-    tally shown;   /* at 1e-8                                     */
-    tally tight;   /* at 1e-10; only what CVODE settles           */
-    tally rough;   /* CVODE at 1e-6                               */
-    int unsettled; /* CVODE at 1e-9 and at 1e-10 do not agree     */
+    tally usual;       /* the library at its default tolerance                              */
+    tally shown;       /* at 1e-8                                                           */
+    tally rough;       /* CVODE at 1e-6                                                     */
+    closing_gap tight; /* worst of the library at 1e-10 within the limits                   */
+    int another;       /* closings over a limit there although CVODE settles them           */
+    int unsettled;     /* and those that CVODE does not settle                              */
 } tallies;
 
 static closing_gap gap_at(double tolerance, up_run_options options) {
@@ -163,20 +164,27 @@ static closing_gap gap_of_cvode(cvode_run *with, const up_run_options *options) 
     return closing_compare(&other, &reference);
 }
 
+/* CVODE settles a closing when at 1e-9 it comes within a quarter of every limit. */
+static int settled(const closing_gap *probe) {
+    return !probe->decisions_differ && !probe->edges_differ && probe->swift_edge <= 0.25 * MOST_EDGE &&
+           probe->slow_edge <= 0.25 * MOST_SLOW && probe->force <= 0.25 * MOST_FORCE &&
+           probe->moving <= 0.25 * MOST_MOVING;
+}
+
 static void judge_tight(uint64_t index, const up_run_options *options, tallies *t) {
     const closing_gap gap = gap_at(1e-10, *options);
-    const closing_gap probe = gap_of_cvode(nearly, options);
     tally one = {0};
-    if (count(&one, &probe)) {
-        t->unsettled++;
-        print_message("door %d: CVODE does not settle it\n", (int)index);
-        show("    the library at 1e-10", &gap);
-        show("    CVODE at 1e-9", &probe);
-    } else if (count(&t->tight, &gap)) {
-        print_message("door %d: another solution, decisions %d, numbers of edges %d\n", (int)index,
-                      gap.decisions_differ, gap.edges_differ);
-        show("    the library at 1e-10", &gap);
+    if (!count(&one, &gap)) {
+        t->tight = closing_worst(t->tight, gap);
+        return;
     }
+    const closing_gap probe = gap_of_cvode(nearly, options);
+    const int another = settled(&probe);
+    t->another += another;
+    t->unsettled += !another;
+    print_message("door %d: %s\n", (int)index, another ? "another solution" : "CVODE does not settle it");
+    show("    the library at 1e-10", &gap);
+    show("    CVODE at 1e-9", &probe);
 }
 
 static void compare_random(uint64_t index, tallies *t) {
@@ -207,11 +215,12 @@ static void random_doors_agree(void **state) {
     show_tally("the library at its default tolerance", &t.usual);
     show_tally("CVODE at 1e-6", &t.rough);
     show_tally("the library at 1e-8", &t.shown);
-    show_tally("the library at 1e-10, where CVODE settles", &t.tight);
-    print_message("CVODE does not settle %d\n", t.unsettled);
+    print_message("the library at 1e-10: %d over a limit where CVODE settles, %d where it does not\n", t.another,
+                  t.unsettled);
+    show("    worst of the others", &t.tight);
     /* Shares of all doors, and two more, so that few doors do not make them strict. */
-    assert_int_equal(t.tight.any, 0);
-    assert_true(t.unsettled <= 2 + RANDOM_DOORS * 8 / 100);
+    assert_int_equal(t.another, 0);
+    assert_true(t.unsettled <= 2 + RANDOM_DOORS * 5 / 100);
     assert_int_equal(t.shown.force, 0);
     assert_true(t.shown.any <= 2 + RANDOM_DOORS * 8 / 100);
     assert_true(t.usual.any <= 2 + t.rough.any);
