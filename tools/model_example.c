@@ -1,8 +1,10 @@
-/* Prints the worked examples of docs/model.md and the accuracy table of docs/numerics.md as Markdown, from the core as it is built now.
+/* Prints the worked examples of docs/model.md and the accuracy table of docs/numerics.md as Markdown, from the core as it
+ * is built now.
  *
  * tools/renew-model-example compiles this, runs it and puts its output between the marks in these documents. By hand:
  *
- *     cc -std=c17 -O2 -I . tools/model_example.c BUILD/libupstop_core.a BUILD/libupstop_detector.a -lm -o example
+ *     cc -std=c17 -O2 -ffp-contract=off -I . tools/model_example.c BUILD/libupstop_core.a BUILD/libupstop_detector.a \
+ *         -lm -o example
  *     ./example         the examples of docs/model.md
  *     ./example -a      the table of accuracy and work of docs/numerics.md
  *
@@ -388,12 +390,11 @@ static int print_odd_run(const up_values *base) {
     if (up_door_prepare(&v, UP_ROOM_TEMPERATURE, &d) != UP_OK) {
         return 0;
     }
-    printf("\nThe crossed-arms door again, with: damper one-way, channels wet, encoder on the pinion with two "
-           "channels, 90\n"
-           "pulses per turn and 2 %% of the edges lost, detector threshold 400 N, no protector, counterbalance 4 N m "
-           "at the bottom and 2 N m at "
-           "the\n"
-           "top, drag points (0.10 m, 0 N), (0.15 m, 12 N), (0.25 m, -4 N).\n");
+    printf(
+        "\nThe crossed-arms door again, with: damper one-way, channels wet, encoder on the pinion with two channels, "
+        "90\n"
+        "pulses per turn and 2 %% of the edges lost, detector threshold 400 N, no protector, counterbalance 4 N m at\n"
+        "the bottom and 2 N m at the top, drag points (0.10 m, 0 N), (0.15 m, 12 N), (0.25 m, -4 N).\n");
     print_settings(&d);
     up_run_options o;
     up_run_options_default(&o);
@@ -406,11 +407,10 @@ static int print_odd_run(const up_values *base) {
     o.switch_step[1] = (up_switch_step){4.0, UP_SWITCH_FREE};
     o.switch_step[2] = (up_switch_step){4.2, UP_SWITCH_LOWER_HELD};
     o.switch_step[3] = (up_switch_step){5.0, UP_SWITCH_FREE};
-    return run(
-        &d, o,
-        "Run F: that door, from 50 mm, position lost, seed 5, push of -15 N; one-touch raise kept pulled from 0 s, "
-        "free at 4.0 s, lower held from 4.2 s to 5.0 s",
-        1);
+    return run(&d, o,
+               "Run F: from 50 mm, position lost, seed 5, push -15 N; raise kept pulled from 0 s, "
+               "free at 4.0 s, lower held from 4.2 s to 5.0 s",
+               1);
 }
 
 /* ---- accuracy over work, for docs/numerics.md ------------------------------------------------------------------------ */
@@ -433,7 +433,7 @@ static void measure(const up_door *door, int rod, double tolerance, record *r, u
 }
 
 static void print_accuracy(const up_door *door, int rod) {
-    static const double tolerance[] = {1e-3, 3e-4, 1e-4, 3e-5, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9};
+    static const double tolerance[] = {1e-3, 3e-4, 1e-4, 5e-5, 1e-5, 1e-6, 1e-7, 1e-8, 1e-9};
     static record exact;
     static record r;
     up_outcome best;

@@ -91,6 +91,15 @@ static void print_open_points(const up_judgement *judgement, const up_plot_look 
     }
 }
 
+/* A rule's first clause says when it asks for a reversing device at all; a closing that is watched may be let off. */
+static void print_why_it_binds(const up_judgement *judgement, const up_plot_look *look, FILE *out) {
+    const up_verdict *first = &judgement->verdict[0];
+    if (judgement->count > 0 && first->result == UP_VERDICT_NOT_APPLICABLE) {
+        fprintf(out, "    %-14s binds   ", first->paragraph);
+        up_move_print_hanging(first->reason, 27, look, out);
+    }
+}
+
 static void print_rule(const up_move_answer *answer, const up_move_rule *rule, const up_plot_look *look, FILE *out) {
     const up_judgement *judgement = &rule->spread.nominal_judgement;
     char value[64];
@@ -102,6 +111,7 @@ static void print_rule(const up_move_answer *answer, const up_move_rule *rule, c
             rule->number->paragraph, short_mark(rule->number->source));
     print_range("largest squeezing force", &rule->spread.figure[UP_HEADLINE_peak_rod_force], "N", out);
     print_range("distance backed off", &rule->spread.figure[UP_HEADLINE_reversed_distance], "m", out);
+    print_why_it_binds(judgement, look, out);
     for (int i = 0; i < judgement->count; i++) {
         const up_verdict *verdict = &judgement->verdict[i];
         if (verdict->result == UP_VERDICT_FAILED || (verdict->result == UP_VERDICT_PASSED && verdict->required)) {

@@ -106,6 +106,9 @@ double up_atan(double ratio) {
 }
 
 double up_atan2(double y, double x) {
+    if (x != x || y != y) {
+        return x + y;
+    }
     if (x > 0) {
         return up_atan(y / x);
     }

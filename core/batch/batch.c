@@ -242,12 +242,16 @@ static void look_at_end(batch *b, int k) {
 static void judge_advance(batch *b, int k) {
     batch_lane *lane = b->lane[k];
     up_run_counts *counts = &lane->run.counts;
-    const double length = b->lanes.length[k];
+    double length = b->lanes.length[k];
     const double error = b->lanes.error[k];
-    if (!up_length_is_accepted(length, error)) {
+    if (!(error <= 1.0)) {
         counts->rejected_steps++;
-        b->lanes.wish[k] = up_length_after_rejection(length, error, b->lanes.next[k]);
+        const up_status status = up_length_rejected(&length, error, b->lanes.next[k]);
+        b->lanes.wish[k] = length;
         b->lanes.fresh[k] = 0;
+        if (status != UP_OK) {
+            end_item(b, k, status);
+        }
         return;
     }
     if (!b->lanes.finite[k]) {

@@ -3,4 +3,4 @@
 
 #define UP_LANES 2
 #define UP_LANES_NAME up_lanes_attempt_2
-#include "core/batch/lanes_kernel.h"
+#include "core/batch/lanes_attempt.def"

@@ -16,7 +16,7 @@
 
 #define UP_LANES 4
 #define UP_LANES_NAME up_lanes_attempt_4
-#include "core/batch/lanes_kernel.h"
+#include "core/batch/lanes_attempt.def"
 
 #if defined __clang__
 #pragma clang attribute pop

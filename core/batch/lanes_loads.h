@@ -2,6 +2,7 @@
 #ifndef UPSTOP_BATCH_LANES_LOADS_H
 #define UPSTOP_BATCH_LANES_LOADS_H
 
+#include "core/base/up_math.h"
 #include "core/batch/lanes_vector.h"
 
 /* The members of up_loads, in its order. */

@@ -5,6 +5,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "core/batch/lanes.h"
+
+#ifndef UP_LANES /* a file of one width says so before */
+#define UP_LANES 2
+#endif
+
 #if UP_LANES_WIDE || defined __SSE2__
 #include <immintrin.h>
 #endif

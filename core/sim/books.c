@@ -82,21 +82,31 @@ static void give_sample(up_run_state *run, double time) {
     run->sink->sample(run->sink->context, &s);
 }
 
-static void give_samples(up_run_state *run) {
+void up_run_samples_before(up_run_state *run, double time) {
     const double interval = run->options->sample_interval;
     if (run->sink->sample == NULL || !(interval > 0)) {
         return;
     }
-    const double end = run->span.start + run->span.length;
-    while (run->next_sample <= end) {
+    while (run->next_sample < time) {
         give_sample(run, run->next_sample);
         run->next_sample += interval;
     }
 }
 
+/* What is told from inside a span shows the state of its instant, not of the span's start. */
+static void state_at(const up_run_state *run, double time, double y[UP_STATES]) {
+    const double after = time - run->span.start;
+    if (time > run->motion.time && after <= run->span.length) {
+        up_span_state(&run->span, after, y);
+    } else {
+        for (int n = 0; n < UP_STATES; n++) {
+            y[n] = run->motion.y[n];
+        }
+    }
+}
+
 void up_run_event(up_run_state *run, double time, up_event_kind kind) {
     up_outcome *o = run->outcome;
-    const double *y = run->motion.y;
     if (kind == UP_EVENT_GLASS_STARTS || kind == UP_EVENT_GLASS_TURNS) {
         run->glass_started = time;
         if (up_is_absent(o->start_delay)) {
@@ -108,6 +118,8 @@ void up_run_event(up_run_state *run, double time, up_event_kind kind) {
         o->rod_touch_time = time;
     }
     if (run->sink->event != NULL) {
+        double y[UP_STATES];
+        state_at(run, time, y);
         const double depth = y[UP_TRAVEL] - run->world.rod_travel;
         const up_event event = {time,
                                 y[UP_TRAVEL],
@@ -203,7 +215,7 @@ void up_run_commit(up_run_state *run) {
         add_flows(run);
     }
     keep_means(run);
-    give_samples(run);
+    up_run_samples_before(run, span->start + span->length);
     keep_heat(run);
     keep_peaks(run);
     run->motion.time = span->start + span->length;

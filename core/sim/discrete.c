@@ -202,6 +202,7 @@ double up_run_discrete(up_run_state *run) {
         if (edge > stop && at > stop) {
             return stop;
         }
+        up_run_samples_before(run, edge < at ? edge : at);
         if (edge <= at) {
             pass_edge(run, s, edge);
             edge = next_edge(run, s, &q, edge);

@@ -30,8 +30,8 @@ typedef struct up_run_state {
     up_controller controller;
     int controlled; /* 0: leads direct or open                                             */
     uint64_t next_tick;
-    uint32_t supply_mv;  /* at the last tick                                                    */
-    up_drive asked;      /* what the bridge was last asked for                                  */
+    uint32_t supply_mv; /* at the last tick                                                    */
+    up_drive asked;     /* what the bridge was last asked for                                  */
     up_bridge_change queue[UP_BRIDGE_QUEUE];
     int queued;
     int next_switch, next_supply;
@@ -86,6 +86,8 @@ double up_run_next_deadline(const up_run_state *run);
 
 /* books.c: the span is history now. */
 void up_run_commit(up_run_state *run);
+/* Samples due before `time`, inside the span: edges and ticks that come later have not been passed yet. */
+void up_run_samples_before(up_run_state *run, double time);
 void up_run_event(up_run_state *run, double time, up_event_kind kind);
 void up_run_close_books(up_run_state *run);
 /* 1 when a body sticks, or creeps too slowly for anyone to see: a braked worm that does not hold dies away for ever. */

@@ -5,7 +5,7 @@
 #include "core/base/up_math.h"
 #include "core/sim/crossing.h"
 
-static const double SHORTEST = 1e-9; /* s, below which a step is accepted as it is             */
+static const double SHORTEST = 1e-12; /* s, below which the run gives up */
 /* s, longest first try after each kind of change; without the second the ledger would lose what a stiff damper takes up in
  * the first instant, which the motion itself does not show */
 static const double FIRST_TRY[] = {[UP_CALM] = 0.03, [UP_BRISK] = 1e-4, [UP_SUDDEN] = 2e-5};
@@ -110,12 +110,12 @@ static double next_length(double length, double error) {
     return up_min(UP_SPAN_LONGEST, length * up_clamp(0.9 / fourth_root(up_max(error, 1e-8)), 0.2, 5.0));
 }
 
-int up_length_is_accepted(double length, double error) {
-    return error <= 1.0 || length <= SHORTEST;
-}
-
-double up_length_after_rejection(double length, double error, double next) {
-    return error == error ? up_min(0.9 * length, next) : 0.1 * length;
+up_status up_length_rejected(double *length, double error, double next) {
+    if (*length <= SHORTEST) {
+        return error == error ? UP_STEP_LIMIT : UP_NOT_FINITE;
+    }
+    *length = error == error ? up_min(0.9 * *length, next) : 0.1 * *length;
+    return UP_OK;
 }
 
 void up_length_remember(up_own_stepper *memory, double length, double next, double left) {
@@ -166,7 +166,7 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             length = length >= left ? left : 0.5 * left; /* no crumbs before a deadline */
         }
         const double error = try_length(&a, span, length);
-        if (up_length_is_accepted(length, error)) {
+        if (error <= 1.0) {
             if (!up_all_finite(span->y1)) {
                 return UP_NOT_FINITE;
             }
@@ -174,7 +174,10 @@ static up_status advance(void *self, const up_scene *scene, double until, up_spa
             break;
         }
         scene->counts->rejected_steps++;
-        length = up_length_after_rejection(length, error, next_length(length, error));
+        const up_status status = up_length_rejected(&length, error, next_length(length, error));
+        if (status != UP_OK) {
+            return status;
+        }
     }
     up_span_finish(scene, span);
     scene->counts->steps++;

@@ -13,7 +13,7 @@ void up_run_options_default(up_run_options *o) {
                           .switch_steps = 1,
                           .switch_step = {{0.0, UP_SWITCH_RAISE_TOUCH}},
                           .ignition_off_time = UP_ABSENT,
-                          .tolerance = 3e-5,
+                          .tolerance = 5e-5,
                           .time_limit = 20.0,
                           .rest_time = 0.2};
 }

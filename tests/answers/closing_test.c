@@ -250,6 +250,30 @@ static void a_rod_is_met_seen_and_set_free_in_that_order(void **state) {
     }
 }
 
+/* The controller measures the supply where it sits, behind battery, wires and plugs, so the extra current of a squeezed rod
+ * does not look like more load than it is: on a soft rod the reckoned force is near the real one, with good leads and with
+ * half an ohm of bad plugs alike. */
+static void bad_leads_do_not_mislead_the_detector(void **state) {
+    (void)state;
+    static const double contact[] = {0.01, 0.5};
+    for (int i = 0; i < 2; i++) {
+        recording_door(&r, UP_FAMILY_RACK);
+        r.values.contact_resistance = contact[i];
+        r.values.detect_learning = 1; /* the reference keeps still */
+        r.values.detect_force = 60;
+        r.values.run_channel_drag = 0;
+        r.options.rod = 1;
+        r.options.rod_opening = 0.15;
+        r.options.rod_stiffness = 2000;
+        recording_run(&r);
+        assert_int_equal(r.outcome.end, UP_END_REVERSED);
+        const double force = recording_at(&r, r.outcome.detection_time - 0.004)->rod_force;
+        print_message("contact %.2f ohm: reckoned %.1f N, rod %.1f N\n", contact[i], r.outcome.peak_detector_excess,
+                      force);
+        near(r.outcome.peak_detector_excess, force, 0.2 * force);
+    }
+}
+
 /* ---- encoder ---------------------------------------------------------------------------------------------------------------- */
 
 /* Edges come where the magnet ring has its borders: even ones lie an equal angle apart, so at each edge's time the shaft has
@@ -283,6 +307,86 @@ static void edges_fall_on_the_borders_of_the_magnet_ring(void **state) {
     assert_true(worst < 1e-6);
 }
 
+/* At the tolerance of an ordinary run every edge is within 2 us of where a tolerance 10,000 times finer puts it; detection
+ * lives on periods. */
+static void ordinary_runs_place_every_edge_within_two_microseconds(void **state) {
+    (void)state;
+    static double exact[RECORDING_EDGES];
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        recording_door(&r, (up_family)family);
+        const double ordinary = r.options.tolerance;
+        r.options.tolerance = 1e-4 * ordinary;
+        recording_run(&r);
+        const int edges = r.edges;
+        for (int i = 0; i < edges; i++) {
+            exact[i] = r.edge[i];
+        }
+        r.options.tolerance = ordinary;
+        recording_run(&r);
+        assert_int_equal(r.edges, edges);
+        double worst = 0;
+        /* the last edges fall where the glass has all but stopped, and no time is sharp there */
+        for (int i = 0; i < edges - 8; i++) {
+            worst = fmax(worst, fabs(r.edge[i] - exact[i]));
+        }
+        print_message("family %d: edges off by %.2g s at most\n", family, worst);
+        assert_true(worst < 2e-6);
+    }
+}
+
+/* A ring whose borders are off by up to 4 % of a spacing: at an even speed the periods show it, the same every turn. */
+static void an_uneven_ring_repeats_every_turn(void **state) {
+    (void)state;
+    recording_door(&r, UP_FAMILY_RACK);
+    r.values.encoder_pulses = 4;
+    r.values.encoder_pitch_error = 0.04;
+    recording_run(&r);
+    double widest = 0, off_pattern = 0;
+    for (int i = 400; i < 1600; i++) {
+        const double mean = (r.edge[i + 8] - r.edge[i - 8]) / 16;
+        const double period = r.edge[i + 1] - r.edge[i], a_turn_later = r.edge[i + 9] - r.edge[i + 8];
+        widest = fmax(widest, fabs(period / mean - 1));
+        off_pattern = fmax(off_pattern, fabs(a_turn_later - period) / mean);
+    }
+    assert_true(widest > 0.01 && widest < 0.085);
+    assert_true(off_pattern < 0.003);
+}
+
+/* ---- the detector's yardstick ------------------------------------------------------------------------------------------------ */
+
+/* Its gain says how many newtons on the glass each missing rad/s of the armature means. Two steady runs, one with 40 N more on
+ * the glass: the force over the change of (voltage at the controller / K - speed). */
+static void the_detectors_gain_is_that_of_the_door(void **state) {
+    (void)state;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        double missing[2];
+        int place = 0;
+        for (int i = 0; i < 2; i++) {
+            recording_door(&r, (up_family)family);
+            r.values.winding_coefficient = r.values.magnet_coefficient = 0;
+            r.values.seal_viscous = 0;
+            r.values.channel_friction = 0;
+            r.options.push_force = -40 * i;
+            r.options.leads_direct = 1;
+            r.options.sample_interval = 0.001;
+            r.options.time_limit = 4;
+            recording_hand(&r, UP_SWITCH_RAISE_HELD);
+            recording_run(&r);
+            const up_sample *s = r.sample;
+            while (s->travel < 0.5 * r.values.glass_travel) {
+                s++;
+            }
+            const double controller = r.values.supply_voltage - r.door.source_resistance * s->current;
+            missing[i] = (controller - r.values.brush_drop) / r.values.torque_constant - s->armature_speed;
+            place = r.door.control.stroke_edges / 2;
+        }
+        const up_detector_settings *d = &r.door.control.detector;
+        const double gain = d->gain[place >> d->zone_shift] / 256.0;
+        print_message("family %d: gain %.3f N s/rad, measured %.3f\n", family, gain, 40 / (missing[1] - missing[0]));
+        near(gain, 40 / (missing[1] - missing[0]), 0.05 * gain);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_simulated_worm_holds_exactly_from_cos_phi_tan_lambda_on),
@@ -292,7 +396,11 @@ int main(void) {
         cmocka_unit_test(the_stall_force_lies_between_the_two_frictions),
         cmocka_unit_test(a_stiffer_rod_is_seen_sooner_and_squeezed_harder),
         cmocka_unit_test(a_rod_is_met_seen_and_set_free_in_that_order),
+        cmocka_unit_test(bad_leads_do_not_mislead_the_detector),
         cmocka_unit_test(edges_fall_on_the_borders_of_the_magnet_ring),
+        cmocka_unit_test(ordinary_runs_place_every_edge_within_two_microseconds),
+        cmocka_unit_test(an_uneven_ring_repeats_every_turn),
+        cmocka_unit_test(the_detectors_gain_is_that_of_the_door),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -173,6 +173,71 @@ static void every_joule_is_accounted_for(void **state) {
     assert_true(bench.outcome.ledger[UP_LEDGER_winding_heat] > 2 && bench.outcome.ledger[UP_LEDGER_motor_friction] > 0);
 }
 
+/* Shorted by the bridge, battery and leads to it are out of the loop: the armature drives a current through winding and
+ * bridge alone. L i' = -(R + Rb) i - K w, J w' = K i: two exponentials (linear system with constant coefficients). */
+static void a_shorted_motor_brakes_through_winding_and_bridge_alone(void **state) {
+    (void)state;
+    const double r = 0.4, bridge = 0.02, l = 0.35e-3, k = 0.024, j = 1.5e-5, start = 300;
+    static workbench bench;
+    bare_door(&bench);
+    bare_motor(&bench.door, r, l, k, j, 0);
+    bench.door.bridge_resistance = bridge;
+    bench.door.source_resistance = 5;
+    bench.run.world.open_voltage = 12;
+    bench.run.motion.modes.bridge = UP_BRIDGE_BRAKE;
+    bench.run.motion.modes.slip[UP_ARMATURE] = 1;
+    bench.run.motion.y[UP_ARMATURE_SPEED] = start;
+    workbench_start(&bench, 1e-9);
+    const double half = 0.5 * (r + bridge) / l, root = sqrt(half * half - k * k / (l * j));
+    const double fast = -half - root, slow = -half + root;
+    for (double t = 0.002; t < 0.03; t += 0.002) {
+        workbench_run(&bench, t);
+        /* w'(0) = 0 */
+        const double speed = start * (slow * exp(fast * t) - fast * exp(slow * t)) / (slow - fast);
+        const double rate = start * slow * fast * (exp(fast * t) - exp(slow * t)) / (slow - fast);
+        near(bench.run.motion.y[UP_ARMATURE_SPEED], speed, 2e-5);
+        near(bench.run.motion.y[UP_CURRENT], j * rate / k, 2e-5);
+    }
+    assert_true(workbench_ledger_gap(&bench) < 1e-6 && bench.outcome.ledger[UP_LEDGER_drawn] == 0);
+}
+
+/* Heat goes nowhere but from winding and protector to the case and from there to the air: what the three gain is what comes
+ * in less what leaves (conservation of energy), for any temperatures. At the even temperature of the air and no current
+ * nothing flows. */
+static void heat_is_conserved_between_winding_case_protector_and_air(void **state) {
+    (void)state;
+    static workbench bench;
+    bare_door(&bench);
+    up_door *d = &bench.door;
+    d->protection = UP_PROTECTION_BIMETAL;
+    d->protector_resistance = 0.02;
+    d->winding_coefficient = 0.00393;
+    d->brush_drop = 0.8;
+    for (int i = 0; i < 50; i++) {
+        const up_heat heat = {250 + 7.0 * i, 400 - 3.0 * i, 280 + 2.0 * i};
+        const double current = i - 20;
+        up_loads loads;
+        bench.run.motion.y[UP_CURRENT] = current;
+        up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &heat, bench.run.motion.y, &loads);
+        const double gained = loads.heat_rate.winding * bench.door.values.winding_capacity +
+                              loads.heat_rate.box * bench.door.values.case_capacity +
+                              loads.heat_rate.protector * bench.door.values.protector_capacity;
+        const double in = loads.winding * current * current + loads.brush_voltage * current;
+        const double out = (heat.box - d->temperature) / bench.door.values.case_to_air;
+        near(gained, in - out, 1e-9 * (1 + fabs(in) + fabs(out)));
+        /* each path by itself: hotter gives to colder at the sheet's kelvin per watt */
+        near(loads.heat_rate.protector * bench.door.values.protector_capacity,
+             0.02 * current * current - (heat.protector - heat.box) / bench.door.values.protector_to_case, 1e-9);
+        near(loads.heat_rate.winding * bench.door.values.winding_capacity,
+             in - 0.02 * current * current - (heat.winding - heat.box) / bench.door.values.winding_to_case, 1e-9);
+    }
+    up_loads still;
+    const up_heat even = {d->temperature, d->temperature, d->temperature};
+    bench.run.motion.y[UP_CURRENT] = 0;
+    up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &even, bench.run.motion.y, &still);
+    assert_true(still.heat_rate.winding == 0 && still.heat_rate.box == 0 && still.heat_rate.protector == 0);
+}
+
 /* Copper at 0.00393 per kelvin (IEC 60028): 0.40 ohm at 20 degC is 0.4943 ohm at 80 degC and 0.3057 at -40 degC. A ferrite
  * magnet at -0.2 % per kelvin (hal, cel-01246816, read): 0.88 of its constant at 80 degC. Both together, net stall torque
  * at fixed voltage 0.712 at 80 degC (worked out from these). */
@@ -205,6 +270,8 @@ int main(void) {
         cmocka_unit_test(it_settles_where_torque_and_voltage_balance),
         cmocka_unit_test(stall_and_no_load_are_the_ends_of_a_straight_line),
         cmocka_unit_test(every_joule_is_accounted_for),
+        cmocka_unit_test(a_shorted_motor_brakes_through_winding_and_bridge_alone),
+        cmocka_unit_test(heat_is_conserved_between_winding_case_protector_and_air),
         cmocka_unit_test(a_hot_motor_is_weaker_by_copper_and_magnet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -108,9 +108,15 @@ static void start_run(up_family family, int kind) {
         r.options.temperature = 253.15;
         recording_hand(&r, UP_SWITCH_LOWER_TOUCH);
     } else if (kind == 3) {
-        r.values.balance_bottom = r.values.balance_top = 2;
+        r.values.balance_bottom = 3;
+        r.values.balance_top = 1;
         r.options.supply_steps = 1;
         r.options.supply_step[0] = (up_supply_step){0.6, 10.5};
+    } else if (kind == 4) {
+        r.values.damper_one_way = 0;
+        r.options.leads_direct = 1;
+        r.options.start_travel = 0.1;
+        recording_hand(&r, UP_SWITCH_LOWER_HELD);
     }
 }
 
@@ -118,7 +124,7 @@ static void start_run(up_family family, int kind) {
 static void it_closes_at_every_instant_and_heat_only_grows(void **state) {
     (void)state;
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
-        for (int kind = 0; kind < 4; kind++) {
+        for (int kind = 0; kind < 5; kind++) {
             double before[UP_LEDGER_COUNT] = {0};
             for (double until = 0.02; until < 4; until *= 1.25) {
                 start_run((up_family)family, kind);

@@ -103,6 +103,67 @@ static void halving_the_step_divides_the_error_by_sixteen(void **state) {
     }
 }
 
+/* ---- the coefficients, to rounding ------------------------------------------------------------------------------------ */
+
+/* The current's filter is f' = -f/T when no current flows: one step multiplies by the method's stability function, which
+ * for order 4 is exp(z) up to a multiple of z^5. A coefficient wrong in its tenth digit would show. */
+static void the_stability_function_is_exp_to_fourth_order(void **state) {
+    (void)state;
+    static workbench bench;
+    bare_door(&bench);
+    bench.run.motion.y[UP_FILTERED] = 1;
+    for (double z = 1e-4; z < 0.5; z *= 2) {
+        up_loads loads;
+        up_slopes slopes;
+        double y1[UP_STATES], error[UP_STATES];
+        const up_motion *m = &bench.run.motion;
+        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}};
+        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->y, &loads);
+        up_slopes_at(&piece, m->y, &loads, &slopes);
+        up_step(&piece, &slopes, m->y, &loads, z / bench.door.per_current_filter, y1, error);
+        assert_true(fabs(y1[UP_FILTERED] - exp(-z)) < 2e-3 * pow(z, 5) + 1e-15);
+    }
+}
+
+static void power_of_angle(const void *context, double at, up_table_point *point) {
+    const double *p = context; /* exponent and scale */
+    point->value = p[1] * pow(at, p[0]);
+    point->slope = p[1] * (p[0] > 0 ? p[0] * pow(at, p[0] - 1) : 0);
+    point->bend = p[1] * (p[0] > 1 ? p[0] * (p[0] - 1) * pow(at, p[0] - 2) : 0);
+}
+
+/* Output turning evenly, a regulator whose end moves as a power of its angle on a very soft spring: the glass is pushed by a
+ * pure power of time, and its speed after one step is that power's integral by the method's quadrature, which for order 4
+ * has to be exact up to the cube. It is so up to the fourth power, so no place of a stage is mistyped; the fifth is not. */
+static void powers_of_time_up_to_the_fourth_are_integrated_exactly(void **state) {
+    (void)state;
+    for (int exponent = 0; exponent <= 5; exponent++) {
+        static workbench bench;
+        const double soft = 1e-13, law[2] = {exponent, 1 / soft};
+        bare_door(&bench);
+        bare_glass(&bench.door, 1);
+        bare_regulator(&bench.door, soft, 0);
+        bare_output(&bench.door, 1e30);
+        up_table_make(&bench.door.lift, 0.5, 2.5, power_of_angle, law);
+        up_motion *m = &bench.run.motion;
+        m->modes.slip[UP_OUTPUT] = m->modes.slip[UP_GLASS] = 1;
+        m->y[UP_OUTPUT_ANGLE] = 1;
+        m->y[UP_OUTPUT_SPEED] = 1;
+        m->y[UP_GLASS_SPEED] = 0;
+        up_loads loads;
+        up_slopes slopes;
+        double y1[UP_STATES], error[UP_STATES];
+        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}};
+        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->y, &loads);
+        up_slopes_at(&piece, m->y, &loads, &slopes);
+        up_step(&piece, &slopes, m->y, &loads, 0.7, y1, error);
+        const double exact = (pow(1.7, exponent + 1) - 1) / (exponent + 1);
+        const double off = fabs(y1[UP_GLASS_SPEED] - exact);
+        print_message("power %d: off by %.2g of %.3g\n", exponent, off, exact);
+        assert_true(exponent < 5 ? off < 1e-12 * exact : off > 1e-6);
+    }
+}
+
 /* The estimate beside each step is of the size of what the step really errs by, and shrinks as fast: the embedded method
  * has order 3, so halving the step divides it by 16. */
 static void the_error_estimate_follows_the_error(void **state) {
@@ -338,6 +399,8 @@ static void slopes_by_time_are_those_of_the_temperatures(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(halving_the_step_divides_the_error_by_sixteen),
+        cmocka_unit_test(the_stability_function_is_exp_to_fourth_order),
+        cmocka_unit_test(powers_of_time_up_to_the_fourth_are_integrated_exactly),
         cmocka_unit_test(the_error_estimate_follows_the_error),
         cmocka_unit_test(a_smaller_tolerance_gives_a_smaller_error),
         cmocka_unit_test(slopes_are_the_derivatives_of_the_loads_in_all_regimes),

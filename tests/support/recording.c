@@ -54,7 +54,7 @@ static void check_books(const recording *r) {
     for (int i = 0; i < UP_LEDGER_COUNT; i++) {
         turned_over = fmax(turned_over, fabs(r->outcome.ledger[i]));
     }
-    must(fabs(r->outcome.ledger_gap) <= 1e-4 * turned_over + 1e-9, r, "the ledger does not close, J",
+    must(fabs(r->outcome.ledger_gap) <= 1e-5 * turned_over + 1e-7, r, "the ledger does not close, J",
          r->outcome.ledger_gap);
     for (int i = UP_LEDGER_supply_heat; i < UP_LEDGER_kinetic; i++) {
         must(r->outcome.ledger[i] >= -1e-7 * turned_over, r, up_ledger_name((up_ledger_account)i),

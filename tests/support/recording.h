@@ -24,7 +24,7 @@ void recording_door(recording *r, up_family family);
 void recording_hand(recording *r, up_switch position);
 /* And another from a later time on. */
 void recording_hand_then(recording *r, double time, up_switch position);
-/* Prepares and runs. Fails the program unless that succeeds, the ledger closes within 0.01 % of the energy turned over,
+/* Prepares and runs. Fails the program unless that succeeds, the ledger closes within 0.001 % of the energy turned over,
  * and no heat came back. */
 void recording_run(recording *r);
 

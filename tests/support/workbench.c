@@ -135,7 +135,7 @@ void workbench_start(workbench *bench, double tolerance) {
     run->scene = (up_scene){&bench->door, &run->world, &run->motion, tolerance, &run->counts};
     up_stocks_at(&bench->door, &run->world, run->motion.y, run->stock_at_start);
     run->outcome->start_travel = run->motion.y[UP_TRAVEL];
-    settle(bench, 1);
+    settle(bench, UP_SUDDEN);
 }
 
 void workbench_run(workbench *bench, double until) {
@@ -154,7 +154,7 @@ void workbench_run(workbench *bench, double until) {
             run->motion.time = until;
         }
         if (span->fired) {
-            settle(bench, 0);
+            settle(bench, UP_CALM);
         } else {
             span->loads0 = span->loads1;
         }

@@ -151,10 +151,10 @@ static void no_edge_for_the_stall_time_near_the_top_is_the_top(void **state) {
     put(&b, 100, false);
     hand(&b, UP_HAND_RAISE_TOUCH);
     hand(&b, UP_HAND_FREE);
-    run(&b, 80, 1500); /* 20 edges left: inside the band of 25 */
+    run(&b, 75, 1500); /* 25 edges left: just inside the band of 25 */
     b.controller.reversals = 1;
-    assert_int_equal(ticks(&b, 74), 0);
-    const unsigned told = ticks(&b, 1); /* 75 ticks and half a one since the edge: 151 ms */
+    assert_int_equal(ticks(&b, 74), 0); /* 149 ms since the last edge */
+    const unsigned told = ticks(&b, 1); /* 151 ms */
     assert_int_equal(told, UP_TOLD_STALL | UP_TOLD_TOP | UP_TOLD_REST);
     assert_int_equal(b.controller.opening, 0);
     assert_int_equal(b.controller.reversals, 0);
@@ -164,9 +164,9 @@ static void no_edge_for_the_stall_time_near_the_top_is_the_top(void **state) {
 static void a_stall_further_down_is_an_obstacle(void **state) {
     (void)state;
     static bench b;
-    put(&b, 200, false);
+    put(&b, 106, false);
     hand(&b, UP_HAND_RAISE);
-    run(&b, 80, 1500);
+    run(&b, 80, 1500); /* 26 edges left: just outside the band */
     const unsigned told = ticks(&b, 80);
     assert_int_equal(told, UP_TOLD_STALL | UP_TOLD_REVERSAL);
     assert_int_equal(b.controller.duty, UP_DUTY_PAUSE);
@@ -246,7 +246,7 @@ static void next_to_the_header_it_does_not_reverse(void **state) {
     (void)state;
     for (int inside = 0; inside < 2; inside++) {
         static bench b;
-        put(&b, inside ? 112 : 114, false); /* after 103 edges: 9 or 11 below the top, zone up to 10 */
+        put(&b, inside ? 113 : 114, false); /* after 103 edges: 10 or 11 below the top, zone up to 10 */
         const unsigned told = run_into_something(&b);
         assert_int_equal(told, inside ? 0 : UP_TOLD_PINCH | UP_TOLD_REVERSAL);
     }
@@ -357,6 +357,32 @@ static void lost_it_still_sees_a_pinch(void **state) {
     assert_int_equal(run(&b, 3, 1600), UP_TOLD_PINCH | UP_TOLD_REVERSAL);
 }
 
+/* Where it does not know, it reckons with the gain in the middle of the stroke: 400 edges down here, border 6.25. */
+static void lost_it_reckons_with_the_middle_of_the_stroke(void **state) {
+    (void)state;
+    static bench b;
+    put(&b, 0, true);
+    for (int i = 0; i <= UP_DETECTOR_ZONES; i++) {
+        b.settings.detector.gain[i] = (uint16_t)(1024 * i);
+    }
+    hand(&b, UP_HAND_RAISE);
+    run(&b, 10, 1500);
+    assert_int_equal(b.controller.detector.reference / 16, 1000 * 6400 / 1024); /* 1500 mV free, 500 real */
+}
+
+/* Exactly the stall time counts as a stall. */
+static void the_stall_time_is_where_it_is_set(void **state) {
+    (void)state;
+    for (int late = 0; late < 2; late++) {
+        static bench b;
+        put(&b, 20, false);
+        b.settings.stall_us = 150000 + (uint32_t)late;
+        hand(&b, UP_HAND_RAISE); /* the watch starts with the drive */
+        assert_int_equal(ticks(&b, 74), 0);
+        assert_int_equal(ticks(&b, 1) != 0, !late);
+    }
+}
+
 /* ---- the rest ------------------------------------------------------------------------------------------------------------ */
 
 static void without_power_it_lets_go_and_starts_nothing(void **state) {
@@ -426,6 +452,8 @@ int main(void) {
         cmocka_unit_test(the_limit_contact_says_nothing_while_lowering_or_when_the_position_is_known),
         cmocka_unit_test(lost_a_stall_is_not_taken_for_the_top),
         cmocka_unit_test(lost_it_still_sees_a_pinch),
+        cmocka_unit_test(lost_it_reckons_with_the_middle_of_the_stroke),
+        cmocka_unit_test(the_stall_time_is_where_it_is_set),
         cmocka_unit_test(without_power_it_lets_go_and_starts_nothing),
         cmocka_unit_test(edges_count_by_the_drive_or_by_the_second_channel),
         cmocka_unit_test(time_may_wrap_anywhere),

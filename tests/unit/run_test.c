@@ -151,6 +151,46 @@ static void peaks_in_the_outcome_are_peaks_of_the_trace(void **state) {
     assert_true(fabs(recording_last(&r)->travel - r.outcome.final_travel) < 1e-9);
 }
 
+/* Kirchhoff, in mid-run where the current hardly changes: battery posts, motor leads, winding. */
+static void voltages_add_up_around_the_loop(void **state) {
+    (void)state;
+    recording_door(&r, UP_FAMILY_RACK);
+    r.values.magnet_coefficient = r.values.winding_coefficient = 0;
+    recording_run(&r);
+    const up_sample *s = recording_at(&r, 2.0);
+    const double outside = r.door.source_resistance + r.door.bridge_resistance;
+    assert_true(fabs(s->battery_voltage - (r.values.supply_voltage - r.values.supply_resistance * s->current)) < 1e-9);
+    assert_true(fabs(s->motor_voltage - (r.values.supply_voltage - outside * s->current)) < 1e-9);
+    const double brush = r.values.brush_drop * s->current / sqrt(s->current * s->current + 0.25);
+    const double inside = (r.door.winding_resistance + r.door.protector_resistance) * s->current + brush +
+                          r.values.torque_constant * s->armature_speed;
+    assert_true(fabs(s->motor_voltage - inside) < 0.005);
+}
+
+/* Means over the running part: from 0.15 s after the glass started to the header seal. */
+static void running_figures_are_means_of_the_trace(void **state) {
+    (void)state;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        recording_door(&r, (up_family)family);
+        r.options.sample_interval = 5e-4;
+        recording_run(&r);
+        const double from = recording_time(&r, UP_EVENT_GLASS_STARTS, 0) + 0.15;
+        const double until = recording_time(&r, UP_EVENT_HEADER_TOUCHED, 0);
+        double current = 0;
+        int count = 0;
+        for (int i = 0; i < r.samples; i++) {
+            if (r.sample[i].time >= from && r.sample[i].time <= until) {
+                current += r.sample[i].current;
+                count++;
+            }
+        }
+        current /= count;
+        const double distance = recording_at(&r, until)->travel - recording_at(&r, from)->travel;
+        assert_true(fabs(r.outcome.running_current / current - 1) < 0.001);
+        assert_true(fabs(r.outcome.running_speed / (distance / (until - from)) - 1) < 0.001);
+    }
+}
+
 /* Ripple rides on the current, lcm(segments, poles) humps a turn (from memory; lap windings). 8 bars and 2 poles: 8. */
 static void ripple_has_as_many_humps_as_bars_and_poles_give(void **state) {
     (void)state;
@@ -294,6 +334,8 @@ int main(void) {
         cmocka_unit_test(samples_come_at_their_spacing_and_events_in_order),
         cmocka_unit_test(an_event_shows_the_state_of_its_instant),
         cmocka_unit_test(peaks_in_the_outcome_are_peaks_of_the_trace),
+        cmocka_unit_test(voltages_add_up_around_the_loop),
+        cmocka_unit_test(running_figures_are_means_of_the_trace),
         cmocka_unit_test(ripple_has_as_many_humps_as_bars_and_poles_give),
         cmocka_unit_test(the_caller_may_stop_it),
         cmocka_unit_test(the_same_run_gives_the_same_bits_and_watching_changes_nothing),
