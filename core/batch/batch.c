@@ -174,7 +174,8 @@ static up_sighting sighting_in(up_row *guard, int k) {
 static void close_span(batch *b, int k, up_status status) {
     batch_lane *lane = b->lane[k];
     take_flows(&b->lanes, k, lane);
-    if (!up_run_close_span(&lane->run, lane->deadline)) {
+    if (up_run_close_span(&lane->run, lane->deadline)) {
+        take_loads(&b->lanes, k, &lane->run.span.loads0);
         b->lanes.carry[k] = -1;
     }
     next_span(b, k, status);

@@ -33,7 +33,11 @@ UP_LANE_FLAT lane only(lane_mask m, lane a) {
 }
 
 UP_LANE_FLAT lane pick(lane_mask m, lane a, lane b) {
+#if UP_LANES == 4
+    return (lane)_mm256_blendv_pd((__m256d)b, (__m256d)a, (__m256d)m);
+#else
     return (lane)((m & (lane_mask)a) | (~m & (lane_mask)b));
+#endif
 }
 
 UP_LANE_FLAT lane all(double x) {

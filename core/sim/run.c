@@ -110,10 +110,8 @@ int up_run_close_span(up_run_state *run, double deadline) {
     }
     if (fired) {
         up_run_settle(run, UP_CALM);
-    } else {
-        span->loads0 = span->loads1;
     }
-    return fired;
+    return !fired;
 }
 
 int up_run_falls_at_once(up_run_state *run, double stop) {
@@ -147,7 +145,9 @@ static up_status one_span(up_run_state *run) {
         up_run_trip_at_end(run);
         return status;
     }
-    (void)up_run_close_span(run, deadline);
+    if (up_run_close_span(run, deadline)) {
+        span->loads0 = span->loads1;
+    }
     return status;
 }
 

@@ -67,7 +67,7 @@ double up_run_protector_passes(const up_run_state *run);
 int up_run_falls_at_once(up_run_state *run, double stop);
 /* The span ends where the protector passes its mark. */
 void up_run_trip_at_end(up_run_state *run);
-/* Commits it. 1: regimes were settled; 0: it goes on smoothly, with the loads of its end. */
+/* Commits it. 1: it goes on smoothly, the loads of its end are those of the next start; 0: they were made anew. */
 int up_run_close_span(up_run_state *run, double deadline);
 /* Regimes for the present state; loads ready for the next span. */
 void up_run_settle(up_run_state *run, int hurry);
