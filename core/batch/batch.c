@@ -7,6 +7,8 @@
 #include "core/sim/crossing.h"
 #include "core/sim/run_state.h"
 
+_Static_assert((int)UP_BATCH_WIDTH_MAX == (int)UP_LANES_MAX, "a room for every lane");
+
 /* What a lane's last attempt was for. */
 typedef enum purpose {
     NOTHING,    /* no closing left for this lane                                 */
@@ -22,7 +24,7 @@ typedef struct batch_lane {
     up_run_state run;
     up_own_stepper memory;
     up_locator locator;
-    up_batch_item *item;
+    up_batch_item item;
     purpose purpose;
     double deadline;
     double flow[UP_FLOWS];
@@ -35,8 +37,8 @@ typedef struct batch {
     batch_lane *lane[UP_LANES_MAX]; /* which run has which lane */
     batch_lane room[UP_LANES_MAX];
     int width, busy; /* lanes 0 to busy - 1 have a closing */
-    up_batch_item *items;
-    int next, count;
+    const up_batch_source *source;
+    int dry; /* the source has no more */
 } batch;
 
 /* ---- what a lane wants ------------------------------------------------------------------------------------------ */
@@ -79,41 +81,52 @@ static void note_restart(void *self, const up_scene *scene, int hurry) {
     lane->renewed = 1;
 }
 
-/* The next item that runs at all; items refused get their status here. */
-static void next_item(batch *b, int k) {
+static void tell_done(batch *b, batch_lane *lane, up_status status) {
+    lane->item.status = status;
+    b->source->done(b->source->context, (int)(lane - b->room), &lane->item);
+}
+
+/* The next item that runs at all; one that is refused is done at once. 0: there is none. */
+static int next_item(batch *b, int k) {
     batch_lane *lane = b->lane[k];
-    while (b->next < b->count) {
-        up_batch_item *item = &b->items[b->next++];
+    while (!b->dry && b->source->next(b->source->context, (int)(lane - b->room), &lane->item)) {
+        const up_batch_item *item = &lane->item;
         up_stepper stepper = up_own_stepper_make(&lane->memory);
         stepper.self = lane;
         stepper.restart = note_restart;
-        item->status = up_run_start(&lane->run, item->door, item->options, NULL, item->outcome, stepper);
-        if (item->status == UP_OK) {
+        const up_status status =
+            up_run_start(&lane->run, item->door, item->options, NULL, item->outcome, stepper);
+        if (status == UP_OK) {
             lane->run.flow = lane->flow;
-            lane->item = item;
             up_lanes_set_door(&b->lanes, k, item->door, item->options->tolerance);
+            return 1;
+        }
+        tell_done(b, lane, status);
+    }
+    b->dry = 1;
+    return 0;
+}
+
+static void close_item(batch *b, int k, up_status status) {
+    batch_lane *lane = b->lane[k];
+    up_run_end(&lane->run, lane->item.counts);
+    tell_done(b, lane, status);
+}
+
+static void begin_item(batch *b, int k) {
+    while (next_item(b, k)) {
+        if (!up_run_is_over(&b->lane[k]->run)) {
+            want_span(b, k);
             return;
         }
+        close_item(b, k, UP_OK);
     }
-    lane->item = NULL;
-    lane->purpose = NOTHING;
+    b->lane[k]->purpose = NOTHING;
 }
-
-static void begin_item(batch *b, int k);
 
 static void end_item(batch *b, int k, up_status status) {
-    batch_lane *lane = b->lane[k];
-    lane->item->status = status;
-    up_run_end(&lane->run, lane->item->counts);
+    close_item(b, k, status);
     begin_item(b, k);
-}
-
-/* A span, or the end and then another closing's first span: the time limit lies after the start, so it has one. */
-static void begin_item(batch *b, int k) {
-    next_item(b, k);
-    if (b->lane[k]->item != NULL) {
-        want_span(b, k);
-    }
 }
 
 static void next_span(batch *b, int k, up_status status) {
@@ -385,28 +398,55 @@ static void run_all(batch *b) {
         for (int k = 0; k < b->busy; k++) {
             judge(b, k);
         }
-        if (b->next == b->count) {
+        if (b->dry) {
             close_ranks(b);
         }
     }
 }
 
-up_status up_batch_run(up_batch_item *items, int count, int width, void *memory, size_t memory_size) {
+up_status up_batch_run_from(const up_batch_source *source, int width, void *memory, size_t memory_size) {
     const int *known = up_batch_widths();
     width = width == 0 ? known[0] : width;
     while (*known != 0 && *known != width) {
         known++;
     }
-    if (*known == 0 || memory_size < up_batch_memory() || count < 0) {
+    if (*known == 0 || memory_size < up_batch_memory()) {
         return UP_BAD_OPTION;
     }
-    const uintptr_t place = ((uintptr_t)memory + 63) & ~(uintptr_t)63;
-    batch *b = (batch *)place;
-    __builtin_memset(&b->lanes, 0, sizeof b->lanes);
-    b->items = items;
-    b->next = 0;
-    b->count = count;
+    batch *b = (batch *)(((uintptr_t)memory + 63) & ~(uintptr_t)63);
+    b->lanes = (up_lanes){0};
+    b->source = source;
+    b->dry = 0;
     b->width = width;
     run_all(b);
     return UP_OK;
+}
+
+/* ---- items in a row ------------------------------------------------------------------------------------------------- */
+
+typedef struct row {
+    up_batch_item *items;
+    int next, count;
+    int in_room[UP_BATCH_WIDTH_MAX];
+} row;
+
+static int next_of_row(void *context, int room, up_batch_item *item) {
+    row *r = context;
+    if (r->next == r->count) {
+        return 0;
+    }
+    r->in_room[room] = r->next;
+    *item = r->items[r->next++];
+    return 1;
+}
+
+static void done_of_row(void *context, int room, const up_batch_item *item) {
+    row *r = context;
+    r->items[r->in_room[room]].status = item->status;
+}
+
+up_status up_batch_run(up_batch_item *items, int count, int width, void *memory, size_t memory_size) {
+    row r = {.items = items, .count = count};
+    const up_batch_source source = {&r, next_of_row, done_of_row};
+    return count < 0 ? UP_BAD_OPTION : up_batch_run_from(&source, width, memory, memory_size);
 }

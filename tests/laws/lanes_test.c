@@ -3,6 +3,7 @@
  *
  * Compared with the library's own single run and with nothing outside: what that is worth is held by the other tests.
  * UPSTOP_DOOR=index looks at that door alone. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -159,6 +160,28 @@ static void one_door_may_be_in_many_lanes(void **state) {
     }
 }
 
+/* A door that leads nowhere: its closing ends as up_run ends it, those beside it go on. */
+static void a_broken_door_does_not_spread(void **state) {
+    (void)state;
+    skip_for_one_door();
+    static closing broken;
+    broken = closings[4];
+    broken.door.per_mass = (double)INFINITY;
+    const up_status alone = up_run(&broken.door, &broken.options, NULL, &broken.alone, &broken.alone_counts);
+    assert_int_not_equal(alone, UP_OK);
+    for (const int *width = up_batch_widths(); *width != 0; width++) {
+        lay_out(0, 10);
+        items[4].door = &broken.door;
+        items[4].counts = &broken.together_counts;
+        assert_int_equal(up_batch_run(items, 10, *width, memory, sizeof memory), UP_OK);
+        assert_int_equal(items[4].status, alone);
+        assert_memory_equal(&broken.together_counts, &broken.alone_counts, sizeof broken.alone_counts);
+        for (int i = 0; i < 10; i++) {
+            assert_true(i == 4 || !differs(&closings[i], items[i].status));
+        }
+    }
+}
+
 static void what_cannot_be_run_is_refused(void **state) {
     (void)state;
     lay_out(0, 1);
@@ -176,6 +199,7 @@ int main(void) {
                                        cmocka_unit_test(a_batch_may_be_of_any_size),
                                        cmocka_unit_test(refused_items_leave_the_others_alone),
                                        cmocka_unit_test(one_door_may_be_in_many_lanes),
+                                       cmocka_unit_test(a_broken_door_does_not_spread),
                                        cmocka_unit_test(what_cannot_be_run_is_refused)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
