@@ -12,8 +12,8 @@ static const double FIRST_TRY[] = {[UP_CALM] = 0.03, [UP_BRISK] = 1e-4, [UP_SUDD
 
 /* ---- interpolation ------------------------------------------------------------------------------------------------- */
 
-double up_span_value(const up_span *span, int n, double after) {
-    const double u = after / span->length;
+/* u: share of the span that is over. */
+static inline double value_at(const up_span *span, int n, double u) {
     const double w = 1.0 - u;
     const double rise = span->y1[n] - span->y0[n];
     const double d0 = span->length * span->loads0.rate[n] - rise;
@@ -21,9 +21,14 @@ double up_span_value(const up_span *span, int n, double after) {
     return span->y0[n] + u * rise + u * w * (w * d0 + u * d1);
 }
 
+double up_span_value(const up_span *span, int n, double after) {
+    return value_at(span, n, after / span->length);
+}
+
 void up_span_state(const up_span *span, double after, double y[UP_STATES]) {
+    const double u = after / span->length;
     for (int n = 0; n < UP_STATES; n++) {
-        y[n] = up_span_value(span, n, after);
+        y[n] = value_at(span, n, u);
     }
 }
 
