@@ -93,7 +93,8 @@ static void the_cell_is_found_and_kept_at_the_ends(void **state) {
     assert_true(place == 9);
 }
 
-/* What core/base/table.h claims: as a door uses it, the table is the closed form to rounding. */
+/* What core/base/table.h claims: as a door uses it, the table is the closed form to rounding; the lever, whose derivatives
+ * the door takes by differences, to some nanometres. */
 static void a_doors_tables_are_the_closed_forms_to_rounding(void **state) {
     (void)state;
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
@@ -114,7 +115,7 @@ static void a_doors_tables_are_the_closed_forms_to_rounding(void **state) {
         }
         print_message("family %d: travel off by %.2g m, ratio %.2g m, slope %.2g m, lever %.2g m\n", family, travel_off,
                       ratio_off, slope_off, lever_off);
-        assert_true(travel_off < 1e-13 && ratio_off < 1e-12 && slope_off < 1e-9 && lever_off < 1e-9);
+        assert_true(travel_off < 1e-13 && ratio_off < 1e-12 && slope_off < 1e-9 && lever_off < 1e-8);
     }
 }
 
