@@ -82,14 +82,15 @@ static void the_cell_is_found_and_kept_at_the_ends(void **state) {
     static up_table table;
     const double k = 1;
     double place;
-    up_table_make(&table, 10, 42, sine, &k);
+    const double end = 10 + UP_TABLE_CELLS; /* cells of width one */
+    up_table_make(&table, 10, end, sine, &k);
     assert_int_equal(up_table_cell(&table, 10, &place), 0);
     assert_int_equal(up_table_cell(&table, 5, &place), 0);
     assert_true(place == -5);
     assert_int_equal(up_table_cell(&table, 15.25, &place), 5);
     assert_true(place == 0.25);
-    assert_int_equal(up_table_cell(&table, 42, &place), UP_TABLE_CELLS - 1);
-    assert_int_equal(up_table_cell(&table, 50, &place), UP_TABLE_CELLS - 1);
+    assert_int_equal(up_table_cell(&table, end, &place), UP_TABLE_CELLS - 1);
+    assert_int_equal(up_table_cell(&table, end + 8, &place), UP_TABLE_CELLS - 1);
     assert_true(place == 9);
 }
 
