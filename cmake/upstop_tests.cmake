@@ -172,6 +172,8 @@ if(NOT UPSTOP_SANITIZE AND NOT UPSTOP_COVERAGE)
     if(TARGET upstop)
         upstop_case("docs/entry-table" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-entry-table" --check
                     "$<TARGET_FILE:upstop>")
+        upstop_case("docs/readme" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-readme" --check
+                    "$<TARGET_FILE:upstop>")
     endif()
     upstop_case("docs/model-example" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-model-example" --check
                 "${PROJECT_BINARY_DIR}")

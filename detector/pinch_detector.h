@@ -52,7 +52,8 @@ typedef struct up_detector {
 void up_detector_start(up_detector *detector, uint32_t now_us);
 
 /* One edge while raising. opening_edges: edges below the top, 0 or less is the top; where the position is not known give
- * the middle of the stroke. Returns true when an obstacle is seen. At most one division of 32 bits. */
+ * the middle of the stroke. Returns true when an obstacle is seen. At most five divisions of 32 bits by numbers not known
+ * when compiling. */
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, uint32_t now_us, uint32_t supply_mv,
                       int32_t opening_edges);
 

@@ -6,7 +6,7 @@
 #ifndef UPSTOP_BASE_TABLE_H
 #define UPSTOP_BASE_TABLE_H
 
-enum { UP_TABLE_CELLS = 32 };
+enum { UP_TABLE_CELLS = 64 };
 
 typedef struct up_table {
     double start;                          /* lower end of the range                     */

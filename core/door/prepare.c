@@ -9,8 +9,9 @@
 #include "core/parts/wire.h"
 #include "core/parts/worm.h"
 
-/* How far beyond either stop the tables reach; nothing in a door gives way further than this. */
-static const double OVERTRAVEL = 0.025; /* m */
+/* How far beyond either stop the glass's table reaches; stops give way by less. The regulator's tables cover its whole
+ * reach: a soft one is bent far past the glass by a stalled motor. */
+static const double OVERTRAVEL = 0.05; /* m */
 
 typedef struct source_context {
     const up_regulator *regulator;
@@ -54,12 +55,10 @@ static void weight_source(const void *context, double at, up_table_point *point)
 static void make_tables(up_door *door) {
     const up_values *v = &door->values;
     source_context context = {door->regulator, v, 0};
-    double reach_low;
-    double reach_high;
-    door->regulator->reach(v, &reach_low, &reach_high);
-    const double low = up_max(reach_low, up_regulator_angle(door->regulator, v, -OVERTRAVEL));
-    const double high = up_min(reach_high, up_regulator_angle(door->regulator, v, v->glass_travel + OVERTRAVEL));
-    context.step = (high - low) * 1e-3;
+    double low;
+    double high;
+    door->regulator->reach(v, &low, &high);
+    context.step = (high - low) * 2e-4;
     up_table_make(&door->lift, low, high, lift_source, &context);
     up_table_make(&door->lever, low, high, lever_source, &context);
     up_table_make(&door->weight, -OVERTRAVEL, v->glass_travel + OVERTRAVEL, weight_source, v);

@@ -50,7 +50,7 @@ typedef struct up_run_options {
     double rod_stiffness;     /* N/m                                                        */
     double ignition_off_time; /* s; UP_ABSENT: stays on                                    */
     uint32_t seed;            /* for encoder irregularities and lost edges                 */
-    double tolerance;         /* of the integrator, 1e-9..1e-3; see docs/model.md          */
+    double tolerance;         /* of the integrator, 1e-12..1e-3; see docs/numerics.md          */
     double time_limit;        /* s, the run ends there at the latest                       */
     double sample_interval;   /* s, spacing of samples given to the sink; 0: none          */
     double rest_time;         /* s at complete rest after which the run ends               */

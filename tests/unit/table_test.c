@@ -82,18 +82,20 @@ static void the_cell_is_found_and_kept_at_the_ends(void **state) {
     static up_table table;
     const double k = 1;
     double place;
-    up_table_make(&table, 10, 42, sine, &k);
+    const double end = 10 + UP_TABLE_CELLS; /* cells of width one */
+    up_table_make(&table, 10, end, sine, &k);
     assert_int_equal(up_table_cell(&table, 10, &place), 0);
     assert_int_equal(up_table_cell(&table, 5, &place), 0);
     assert_true(place == -5);
     assert_int_equal(up_table_cell(&table, 15.25, &place), 5);
     assert_true(place == 0.25);
-    assert_int_equal(up_table_cell(&table, 42, &place), UP_TABLE_CELLS - 1);
-    assert_int_equal(up_table_cell(&table, 50, &place), UP_TABLE_CELLS - 1);
+    assert_int_equal(up_table_cell(&table, end, &place), UP_TABLE_CELLS - 1);
+    assert_int_equal(up_table_cell(&table, end + 8, &place), UP_TABLE_CELLS - 1);
     assert_true(place == 9);
 }
 
-/* What core/base/table.h claims: as a door uses it, the table is the closed form to rounding. */
+/* What core/base/table.h claims: as a door uses it, the table is the closed form to rounding; the lever, whose derivatives
+ * the door takes by differences, to some nanometres. */
 static void a_doors_tables_are_the_closed_forms_to_rounding(void **state) {
     (void)state;
     for (int family = 0; family < UP_FAMILY_COUNT; family++) {
@@ -114,7 +116,7 @@ static void a_doors_tables_are_the_closed_forms_to_rounding(void **state) {
         }
         print_message("family %d: travel off by %.2g m, ratio %.2g m, slope %.2g m, lever %.2g m\n", family, travel_off,
                       ratio_off, slope_off, lever_off);
-        assert_true(travel_off < 1e-13 && ratio_off < 1e-12 && slope_off < 1e-9 && lever_off < 1e-9);
+        assert_true(travel_off < 1e-13 && ratio_off < 1e-12 && slope_off < 1e-9 && lever_off < 1e-8);
     }
 }
 
