@@ -41,6 +41,8 @@ typedef struct batch {
     int dry; /* the source has no more */
 } batch;
 
+_Static_assert(sizeof(batch) + 64 <= UP_BATCH_MEMORY, "UP_BATCH_MEMORY is enough");
+
 /* ---- what a lane wants ------------------------------------------------------------------------------------------ */
 
 static void want_exactly(batch *b, int k, purpose what, double length) {

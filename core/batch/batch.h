@@ -9,7 +9,10 @@
 
 #include "core/sim/run.h"
 
-enum { UP_BATCH_WIDTH_MAX = 8 };
+enum {
+    UP_BATCH_WIDTH_MAX = 8,
+    UP_BATCH_MEMORY = 49152 /* bytes that are enough for up_batch_memory() */
+};
 
 /* One closing of a batch. */
 typedef struct up_batch_item {
