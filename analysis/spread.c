@@ -4,8 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/batch/batch.h"
 #include "core/base/counter_random.h"
+#include "core/batch/batch.h"
 #include "core/door/check.h"
 
 #define NORMAL_95 1.96 /* standard deviations in the half width of a 95 % interval */

@@ -11,13 +11,13 @@ _Static_assert((int)UP_BATCH_WIDTH_MAX == (int)UP_LANES_MAX, "a room for every l
 
 /* What a lane's last attempt was for. */
 typedef enum purpose {
-    NOTHING,    /* no closing left for this lane                                 */
-    ADVANCE,    /* the next span                                                 */
-    TO_MIDDLE,  /* the half of it, where a crossing was seen                     */
-    LOCATE,     /* a length the locator asked for                                */
-    LOCATED,    /* the length it settled on, made before and lost since          */
+    NOTHING,     /* no closing left for this lane                                 */
+    ADVANCE,     /* the next span                                                 */
+    TO_MIDDLE,   /* the half of it, where a crossing was seen                     */
+    LOCATE,      /* a length the locator asked for                                */
+    LOCATED,     /* the length it settled on, made before and lost since          */
     CUT_TO_TRIP, /* up to where the protector trips                              */
-    CUT_TO_STOP /* up to a bridge change                                         */
+    CUT_TO_STOP  /* up to a bridge change                                         */
 } purpose;
 
 typedef struct batch_lane {
@@ -33,7 +33,7 @@ typedef struct batch_lane {
 } batch_lane;
 
 typedef struct batch {
-    up_lanes lanes; /* first: it is the one that has to be aligned */
+    up_lanes lanes;                 /* first: it is the one that has to be aligned */
     batch_lane *lane[UP_LANES_MAX]; /* which run has which lane */
     batch_lane room[UP_LANES_MAX];
     int width, busy; /* lanes 0 to busy - 1 have a closing */
@@ -96,8 +96,7 @@ static int next_item(batch *b, int k) {
         up_stepper stepper = up_own_stepper_make(&lane->memory);
         stepper.self = lane;
         stepper.restart = note_restart;
-        const up_status status =
-            up_run_start(&lane->run, item->door, item->options, NULL, item->outcome, stepper);
+        const up_status status = up_run_start(&lane->run, item->door, item->options, NULL, item->outcome, stepper);
         if (status == UP_OK) {
             lane->run.flow = lane->flow;
             up_lanes_set_door(&b->lanes, k, item->door, item->options->tolerance);

@@ -31,7 +31,8 @@ int up_near_enough(const up_sighting *from, const up_sighting *to) {
 }
 
 /* Earliest straight-line crossing between two up_sightings, as a share of the way; weight bends it off a stale end. */
-static double straight_crossing(const up_sighting *from, const up_sighting *low, const up_sighting *high, double weight) {
+static double straight_crossing(const up_sighting *from, const up_sighting *low, const up_sighting *high,
+                                double weight) {
     double share = 1.0;
     for (int guard = 0; guard < UP_GUARDS; guard++) {
         if (crossed(from, high, guard)) {

@@ -71,8 +71,8 @@ static inline pair both(double x) {
 }
 
 /* One stage's share in the place and in the rest; `k` and `past` are constants, so a stage to come leaves no code. */
-#define UP_ADD_STAGE(k)                          \
-    if (past > (k)) {                            \
+#define UP_ADD_STAGE(k)                                  \
+    if (past > (k)) {                                    \
         place += both(UP_STEP_A[past][k]) * u[k].two[n]; \
         rest += both(UP_STEP_C[past][k]) * u[k].two[n];  \
     }
