@@ -296,7 +296,8 @@ static void prepare_controller(up_door *door) {
     door->retained_power = v->retained_power;
     teach(door);
     c->tick_us = microseconds(v->tick);
-    c->debounce_ticks = (uint32_t)up_max(1.0, __builtin_ceil(v->debounce / v->tick));
+    c->debounce_ticks =
+        (uint32_t)up_max(1.0, __builtin_ceil(v->debounce / v->tick - 1e-9)); /* 70 ms in 10 ms ticks are 7 */
     c->stall_us = microseconds(v->stall_time);
     c->reverse_pause_us = microseconds(v->reverse_pause);
     c->end_zone_edges = (int32_t)edges_below_top(door, v->zone_low);

@@ -4,6 +4,9 @@
 #include "core/base/up_math.h"
 #include "core/sim/run_state.h"
 
+/* Slower than this nobody sees a body move, rad/s, rad/s, m/s: a tenth of a millimetre in ten seconds. */
+static const double UNSEEN[UP_BODIES] = {0.1, 1e-3, 1e-5};
+
 static const double TINY = 1e-30; /* A, rad, m and so on: nothing */
 
 /* ---- trace ---------------------------------------------------------------------------------------------------------- */
@@ -112,8 +115,6 @@ void up_run_event(up_run_state *run, double time, up_event_kind kind) {
         if (up_is_absent(o->start_delay)) {
             o->start_delay = time - run->options->switch_step[0].time;
         }
-    } else if (kind == UP_EVENT_GLASS_STOPS) {
-        run->last_stop = time;
     } else if (kind == UP_EVENT_ROD_TOUCHED && up_is_absent(o->rod_touch_time)) {
         o->rod_touch_time = time;
     }
@@ -207,6 +208,26 @@ static void keep_heat(up_run_state *run) {
     heat->protector += simpson(span->length, a->protector, m->protector, b->protector);
 }
 
+/* The last instant at which anyone could have seen the glass move: a stop that only rounding decides does not count. */
+static void keep_moving(up_run_state *run) {
+    const up_span *span = &run->span;
+    if (up_abs(span->y1[UP_GLASS_SPEED]) >= UNSEEN[UP_GLASS]) {
+        run->last_moved = span->start + span->length;
+    } else if (up_abs(span->y0[UP_GLASS_SPEED]) >= UNSEEN[UP_GLASS]) {
+        double moving = 0.0;
+        double still = span->length;
+        while (still - moving > 1e-9) {
+            const double after = 0.5 * (moving + still);
+            if (up_abs(up_span_value(span, UP_GLASS_SPEED, after)) >= UNSEEN[UP_GLASS]) {
+                moving = after;
+            } else {
+                still = after;
+            }
+        }
+        run->last_moved = span->start + still;
+    }
+}
+
 void up_run_commit(up_run_state *run) {
     const up_span *span = &run->span;
     if (run->flow == NULL) {
@@ -215,6 +236,7 @@ void up_run_commit(up_run_state *run) {
         add_flows(run);
     }
     keep_means(run);
+    keep_moving(run);
     up_run_samples_before(run, span->start + span->length);
     keep_heat(run);
     keep_peaks(run);
@@ -226,9 +248,7 @@ void up_run_commit(up_run_state *run) {
 }
 
 int up_run_is_still(const up_run_state *run, int body) {
-    static const double unseen[UP_BODIES] = {0.1, 1e-3,
-                                             1e-5}; /* rad/s, rad/s, m/s: a tenth of a millimetre in ten seconds */
-    return run->motion.modes.slip[body] == 0 || up_abs(run->motion.y[UP_ARMATURE_SPEED + body]) < unseen[body];
+    return run->motion.modes.slip[body] == 0 || up_abs(run->motion.y[UP_ARMATURE_SPEED + body]) < UNSEEN[body];
 }
 
 static up_end how_it_ended(const up_run_state *run) {
@@ -274,8 +294,9 @@ void up_run_close_books(up_run_state *run) {
     if (!(o->time > 0)) {
         o->time = run->motion.time;
     }
-    const double stopped = up_is_absent(run->last_stop) ? run->motion.time : run->last_stop;
-    o->moving_time = up_is_absent(run->first_drive) || up_is_absent(o->start_delay) ? 0.0 : stopped - run->first_drive;
+    const int moved =
+        !up_is_absent(run->first_drive) && !up_is_absent(o->start_delay) && !up_is_absent(run->last_moved);
+    o->moving_time = moved ? run->last_moved - run->first_drive : 0.0;
     o->running_current = run->mean_time > 0 ? run->mean_current / run->mean_time : 0.0;
     o->running_speed = run->mean_time > 0 ? run->mean_distance / run->mean_time : 0.0;
     o->reversed_distance = up_is_absent(o->reversal_travel) ? 0.0 : o->reversal_travel - o->final_travel;

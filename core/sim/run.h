@@ -219,7 +219,7 @@ const char *up_end_text(up_end end);
 typedef struct up_outcome {
     up_end end;
     double time;                       /* s, when the controller was done or the run ended            */
-    double moving_time;                /* s, from the first bridge command to the glass's last stop   */
+    double moving_time;                /* s, from the first bridge command to the glass's last visible motion */
     double start_travel, final_travel; /* m                                                      */
     double start_delay;                /* s, from the switch to the first motion of the glass; NaN: never */
     double peak_current;               /* A, magnitude                                                 */

@@ -42,7 +42,7 @@ typedef struct up_run_state {
     double mean_time, mean_current, mean_distance; /* s, A s, m while running steadily               */
     double glass_started; /* s, last start of the glass; NaN                                      */
     double first_drive;   /* s, first bridge command; NaN                                         */
-    double last_stop;     /* s, last time the glass came to rest; NaN                             */
+    double last_moved;    /* s, last time the glass was seen to move; NaN */
     double rest_since;    /* s, since when nothing moves and nothing is due; NaN                  */
     double highest;       /* m, highest travel since the last bridge-up                           */
     double next_sample;   /* s                                                                    */

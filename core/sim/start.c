@@ -141,7 +141,7 @@ up_status up_run_begin(up_run_state *run) {
     place_controller(run);
     run->glass_started = UP_ABSENT;
     run->first_drive = UP_ABSENT;
-    run->last_stop = UP_ABSENT;
+    run->last_moved = UP_ABSENT;
     run->rest_since = UP_ABSENT;
     run->highest = o->start_travel;
     run->steps_left = 20000 + (uint64_t)(20000.0 * o->time_limit);
