@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "core/base/counter_random.h"
+#include "core/batch/batch.h"
 #include "core/door/check.h"
 
 #define NORMAL_95 1.96 /* standard deviations in the half width of a 95 % interval */
@@ -153,26 +154,66 @@ typedef struct spread_job {
     closing_row *rows; /* drawn door i + 1 in row i */
 } spread_job;
 
-static void run_drawn(void *context, int first, int end) {
-    const spread_job *const job = context;
-    for (int i = first; i < end; i++) {
-        const uint64_t index = (uint64_t)i + 1;
-        closing_row *const row = &job->rows[i];
-        up_values door;
-        up_run_options options;
-        up_outcome outcome;
-        memset(row, 0, sizeof *row);
-        row->status = up_known_draw(job->request->known, job->request->seed, index, &door);
-        if (row->status != UP_OK) {
-            continue;
-        }
-        fit_options(job->request, &door, &options);
-        options.seed = (uint32_t)up_random_u64(job->request->seed, ENCODER_STREAM, index);
-        row->status = run_door(&door, &options, &outcome);
-        if (row->status == UP_OK) {
-            fill_row(job->request, &door, &options, &outcome, row);
+/* One closing under way: a batch holds several. */
+typedef struct room {
+    up_values values;
+    up_door door;
+    up_run_options options;
+    up_outcome outcome;
+    closing_row *row;
+} room;
+
+/* Draws first..end - 1 on their way through a batch. */
+typedef struct drawing {
+    const spread_job *job;
+    int next, end;
+    room room[UP_BATCH_WIDTH_MAX];
+    unsigned char memory[UP_BATCH_MEMORY];
+} drawing;
+
+static up_status draw_door(const up_spread_request *request, uint64_t index, room *r) {
+    const up_status status = up_known_draw(request->known, request->seed, index, &r->values);
+    if (status != UP_OK) {
+        return status;
+    }
+    fit_options(request, &r->values, &r->options);
+    r->options.seed = (uint32_t)up_random_u64(request->seed, ENCODER_STREAM, index);
+    return up_door_prepare(&r->values, r->options.temperature, &r->door);
+}
+
+/* The next draw that is a door; one that is none keeps its status. */
+static int next_drawn(void *context, int number, up_batch_item *item) {
+    drawing *const d = context;
+    room *const r = &d->room[number];
+    while (d->next < d->end) {
+        const int i = d->next++;
+        r->row = &d->job->rows[i];
+        memset(r->row, 0, sizeof *r->row);
+        r->row->status = draw_door(d->job->request, (uint64_t)i + 1, r);
+        if (r->row->status == UP_OK) {
+            *item = (up_batch_item){.door = &r->door, .options = &r->options, .outcome = &r->outcome};
+            return 1;
         }
     }
+    return 0;
+}
+
+static void keep_drawn(void *context, int number, const up_batch_item *item) {
+    const drawing *const d = context;
+    const room *const r = &d->room[number];
+    r->row->status = item->status;
+    if (item->status == UP_OK) {
+        fill_row(d->job->request, &r->values, &r->options, &r->outcome, r->row);
+    }
+}
+
+static void run_drawn(void *context, int first, int end) {
+    drawing d;
+    d.job = context;
+    d.next = first;
+    d.end = end;
+    const up_batch_source source = {&d, next_drawn, keep_drawn};
+    (void)up_batch_run_from(&source, 0, d.memory, sizeof d.memory); /* the width is its own, the memory enough */
 }
 
 /* ---- figures ---------------------------------------------------------------------------------------------------- */

@@ -191,6 +191,12 @@ static void keep_flows(up_run_state *run) {
     }
 }
 
+static void add_flows(up_run_state *run) {
+    for (int n = 0; n < UP_FLOWS; n++) {
+        run->outcome->ledger[n] += run->flow[n];
+    }
+}
+
 static void keep_heat(up_run_state *run) {
     const up_span *span = &run->span;
     const up_heat *a = &span->loads0.heat_rate;
@@ -224,7 +230,11 @@ static void keep_moving(up_run_state *run) {
 
 void up_run_commit(up_run_state *run) {
     const up_span *span = &run->span;
-    keep_flows(run);
+    if (run->flow == NULL) {
+        keep_flows(run);
+    } else {
+        add_flows(run);
+    }
     keep_means(run);
     keep_moving(run);
     up_run_samples_before(run, span->start + span->length);

@@ -16,7 +16,7 @@ static double body_guard(const up_modes *modes, const up_loads *l, const double 
     return up_min(l->hold_up[body] - l->net[body], l->hold_down[body] + l->net[body]);
 }
 
-static void damper_range(const up_door *door, up_damper_regime regime, double *low, double *high) {
+void up_guard_damper_range(const up_door *door, up_damper_regime regime, double *low, double *high) {
     static const signed char place[] = {[UP_DAMPER_FREE] = 0,
                                         [UP_DAMPER_UP] = 1,
                                         [UP_DAMPER_UP_LIMIT] = 2,
@@ -39,7 +39,7 @@ void up_guards_at(const up_door *door, const up_world *world, const up_modes *mo
     }
     double low;
     double high;
-    damper_range(door, modes->damper, &low, &high);
+    up_guard_damper_range(door, modes->damper, &low, &high);
     guard[UP_GUARD_DAMPER_HIGH] = high - loads->windup;
     guard[UP_GUARD_DAMPER_LOW] = loads->windup - low;
     guard[UP_GUARD_LIFT_SIGN] = modes->lift_sign * loads->lift_force;

@@ -29,6 +29,9 @@ typedef void up_told(void *context, up_event_kind kind);
 void up_guards_at(const up_door *door, const up_world *world, const up_modes *modes, const double y[UP_STATES],
                   const up_loads *loads, double guard[UP_GUARDS]);
 
+/* Windup at the ends of a damper's regime, rad; +-1e300 where it has none. */
+void up_guard_damper_range(const up_door *door, up_damper_regime regime, double *low, double *high);
+
 /* How far below zero each guard may be when its crossing counts as found; same units. */
 double up_guard_tolerance(int guard);
 

@@ -11,7 +11,7 @@ static void tell(void *context, up_event_kind kind) {
 }
 
 /* Regimes for the present state; loads ready for the next span. */
-static void settle(up_run_state *run, int hurry) {
+void up_run_settle(up_run_state *run, int hurry) {
     const up_damper_regime before = run->motion.modes.damper;
     run->counts.mode_changes += (uint64_t)up_settle(run->door, &run->world, &run->motion.heat, &run->motion.modes,
                                                     run->motion.y, &run->span.loads0, tell, run);
@@ -25,7 +25,7 @@ static void settle(up_run_state *run, int hurry) {
 /* ---- protector ------------------------------------------------------------------------------------------------------- */
 
 /* Time inside the span at which the protector's temperature passes its mark; the span's end when it does not. */
-static double protector_passes(const up_run_state *run) {
+double up_run_protector_passes(const up_run_state *run) {
     const up_span *span = &run->span;
     const up_door *door = run->door;
     const double end = span->start + span->length;
@@ -66,7 +66,7 @@ static int nothing_due(const up_run_state *run) {
 }
 
 /* At complete rest for the rest time, with nothing left to come. A window that starts takes a debounce and a relay. */
-static int is_over(up_run_state *run) {
+int up_run_is_over(up_run_state *run) {
     const double i = run->motion.y[UP_CURRENT];
     const int still = up_run_is_still(run, UP_ARMATURE) && up_run_is_still(run, UP_OUTPUT) &&
                       up_run_is_still(run, UP_GLASS) && i < 0.01 && i > -0.01;
@@ -82,36 +82,26 @@ static int is_over(up_run_state *run) {
 
 /* ---- the loop ------------------------------------------------------------------------------------------------------------ */
 
-/* One span: make it, shorten it for what falls due inside, commit it, change regimes at its end. */
-static up_status one_span(up_run_state *run) {
+double up_run_open_span(up_run_state *run) {
+    if (up_run_due_now(run)) {
+        up_run_settle(run, UP_SUDDEN);
+    }
     up_span *span = &run->span;
     span->start = run->motion.time;
     for (int n = 0; n < UP_STATES; n++) {
         span->y0[n] = run->motion.y[n];
     }
-    const double deadline = up_run_next_deadline(run);
-    up_status status = run->stepper.advance(run->stepper.self, &run->scene, deadline, span);
-    if (status != UP_OK) {
-        return status;
-    }
-    const double end = span->start + span->length;
-    const double trip = protector_passes(run);
-    if (trip < end) {
-        status = run->stepper.cut(run->stepper.self, &run->scene, trip, span);
-    }
-    const double stop = up_run_discrete(run);
-    if (stop < span->start + span->length && status == UP_OK) {
-        if (stop - span->start < 1e-12) {
-            run->motion.time = up_max(stop, span->start);
-            return UP_OK; /* due at once: nothing to integrate */
-        }
-        status = run->stepper.cut(run->stepper.self, &run->scene, stop, span);
-    } else if (trip < end) {
-        up_run_commit(run);
-        change_protector(run);
-        settle(run, UP_SUDDEN);
-        return status;
-    }
+    return up_run_next_deadline(run);
+}
+
+void up_run_trip_at_end(up_run_state *run) {
+    up_run_commit(run);
+    change_protector(run);
+    up_run_settle(run, UP_SUDDEN);
+}
+
+int up_run_close_span(up_run_state *run, double deadline) {
+    up_span *span = &run->span;
     const int fired = span->fired;
     const int at_deadline = span->start + span->length >= deadline;
     up_run_commit(run);
@@ -119,18 +109,50 @@ static up_status one_span(up_run_state *run) {
         run->motion.time = deadline;
     }
     if (fired) {
-        settle(run, UP_CALM);
-    } else {
+        up_run_settle(run, UP_CALM);
+    }
+    return !fired;
+}
+
+int up_run_falls_at_once(up_run_state *run, double stop) {
+    if (stop - run->span.start < 1e-12) {
+        run->motion.time = up_max(stop, run->span.start);
+        return 1;
+    }
+    return 0;
+}
+
+/* One span: make it, shorten it for what falls due inside, commit it, change regimes at its end. */
+static up_status one_span(up_run_state *run) {
+    up_span *span = &run->span;
+    const double deadline = up_run_open_span(run);
+    up_status status = run->stepper.advance(run->stepper.self, &run->scene, deadline, span);
+    if (status != UP_OK) {
+        return status;
+    }
+    const double trip = up_run_protector_passes(run);
+    const int trips = trip < span->start + span->length;
+    if (trips) {
+        status = run->stepper.cut(run->stepper.self, &run->scene, trip, span);
+    }
+    const double stop = up_run_discrete(run);
+    if (stop < span->start + span->length && status == UP_OK) {
+        if (up_run_falls_at_once(run, stop)) {
+            return UP_OK;
+        }
+        status = run->stepper.cut(run->stepper.self, &run->scene, stop, span);
+    } else if (trips) {
+        up_run_trip_at_end(run);
+        return status;
+    }
+    if (up_run_close_span(run, deadline)) {
         span->loads0 = span->loads1;
     }
     return status;
 }
 
 static up_status loop(up_run_state *run) {
-    while (!is_over(run)) {
-        if (up_run_due_now(run)) {
-            settle(run, UP_SUDDEN);
-        }
+    while (!up_run_is_over(run)) {
         const up_status status = one_span(run);
         if (status != UP_OK) {
             return status;
@@ -145,27 +167,41 @@ static up_status loop(up_run_state *run) {
     return UP_OK;
 }
 
-up_status up_run_with(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
-                      up_run_counts *counts, up_stepper stepper) {
+up_status up_run_start(up_run_state *run, const up_door *door, const up_run_options *options, const up_sink *sink,
+                       up_outcome *outcome, up_stepper stepper) {
     static const up_sink nobody = {0};
-    up_run_state run = {.door = door,
-                        .options = options,
-                        .sink = sink != NULL ? sink : &nobody,
-                        .outcome = outcome,
-                        .stepper = stepper};
-    up_status status = up_run_begin(&run);
+    *run = (up_run_state){.door = door,
+                          .options = options,
+                          .sink = sink != NULL ? sink : &nobody,
+                          .outcome = outcome,
+                          .stepper = stepper};
+    const up_status status = up_run_begin(run);
     if (status != UP_OK) {
         return status;
     }
-    run.scene = (up_scene){door, &run.world, &run.motion, options->tolerance, &run.counts};
-    up_stocks_at(door, &run.world, run.motion.y, run.stock_at_start);
-    settle(&run, UP_SUDDEN);
-    status = loop(&run);
-    up_run_event(&run, run.motion.time, UP_EVENT_RUN_ENDS);
-    up_run_close_books(&run);
+    run->scene = (up_scene){door, &run->world, &run->motion, options->tolerance, &run->counts};
+    up_stocks_at(door, &run->world, run->motion.y, run->stock_at_start);
+    up_run_settle(run, UP_SUDDEN);
+    return UP_OK;
+}
+
+void up_run_end(up_run_state *run, up_run_counts *counts) {
+    up_run_event(run, run->motion.time, UP_EVENT_RUN_ENDS);
+    up_run_close_books(run);
     if (counts != NULL) {
-        *counts = run.counts;
+        *counts = run->counts;
     }
+}
+
+up_status up_run_with(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
+                      up_run_counts *counts, up_stepper stepper) {
+    up_run_state run;
+    up_status status = up_run_start(&run, door, options, sink, outcome, stepper);
+    if (status != UP_OK) {
+        return status;
+    }
+    status = loop(&run);
+    up_run_end(&run, counts);
     return status;
 }
 

@@ -48,11 +48,30 @@ typedef struct up_run_state {
     double next_sample;   /* s                                                                    */
     int told_top, told_bottom, told_released;
     uint64_t steps_left;
+    const double *flow; /* J, what the span adds to each flow account; NULL: to be reckoned from the span */
 } up_run_state;
 
 /* run.c: the whole run with a stepper of the caller's. */
 up_status up_run_with(const up_door *door, const up_run_options *options, const up_sink *sink, up_outcome *outcome,
                       up_run_counts *counts, up_stepper stepper);
+
+/* The same in pieces, for whoever runs several side by side (core/batch). *run must stay where it is. */
+up_status up_run_start(up_run_state *run, const up_door *door, const up_run_options *options, const up_sink *sink,
+                       up_outcome *outcome, up_stepper stepper);
+int up_run_is_over(up_run_state *run);
+/* Makes what is due now happen and readies run->span; the time at which the span has to end. */
+double up_run_open_span(up_run_state *run);
+/* Time inside the span at which the protector's temperature passes its mark; the span's end when it does not. */
+double up_run_protector_passes(const up_run_state *run);
+/* 1: `stop` is the span's start, nothing to integrate. */
+int up_run_falls_at_once(up_run_state *run, double stop);
+/* The span ends where the protector passes its mark. */
+void up_run_trip_at_end(up_run_state *run);
+/* Commits it. 1: it goes on smoothly, the loads of its end are those of the next start; 0: they were made anew. */
+int up_run_close_span(up_run_state *run, double deadline);
+/* Regimes for the present state; loads ready for the next span. */
+void up_run_settle(up_run_state *run, int hurry);
+void up_run_end(up_run_state *run, up_run_counts *counts);
 
 /* start.c */
 up_status up_run_begin(up_run_state *run);

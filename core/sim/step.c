@@ -1,32 +1,9 @@
 #include "core/sim/step.h"
 
 #include "core/sim/loads_flat.h"
+#include "core/sim/step_coefficients.h"
 
-enum { STAGES = 6, BODIES = 4 };
-
-static const double GAMMA = 0.25;
-
-static const double A[STAGES][STAGES - 1] = {
-    {0, 0, 0, 0, 0},
-    {1.544, 0, 0, 0, 0},
-    {0.9466785280815826, 0.2557011698983284, 0, 0, 0},
-    {3.314825187068521, 2.896124015972201, 0.9986419139977817, 0, 0},
-    {1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 0},
-    {1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1},
-};
-
-static const double C[STAGES][STAGES - 1] = {
-    {0, 0, 0, 0, 0},
-    {-5.6688, 0, 0, 0, 0},
-    {-2.430093356833875, -0.2063599157091915, 0, 0, 0},
-    {-0.1073529058151375, -9.594562251023355, -20.47028614809616, 0, 0},
-    {7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160, 0},
-    {8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054},
-};
-
-/* Place of each stage in the step, and its share of the explicit time dependence. */
-static const double PLACE[STAGES] = {0, 0.386, 0.21, 0.63, 1, 1};
-static const double TIME_SHARE[STAGES] = {0.25, -0.1043, 0.1035, -0.0362, 0, 0};
+enum { BODIES = 4 };
 
 /* (e - J) u = r, with the positions eliminated, is a row of four: winding, armature, output, glass. The factors are kept
  * for the six right-hand sides of a step. */
@@ -94,10 +71,10 @@ static inline pair both(double x) {
 }
 
 /* One stage's share in the place and in the rest; `k` and `past` are constants, so a stage to come leaves no code. */
-#define UP_ADD_STAGE(k)                          \
-    if (past > (k)) {                            \
-        place += both(A[past][k]) * u[k].two[n]; \
-        rest += both(C[past][k]) * u[k].two[n];  \
+#define UP_ADD_STAGE(k)                                  \
+    if (past > (k)) {                                    \
+        place += both(UP_STEP_A[past][k]) * u[k].two[n]; \
+        rest += both(UP_STEP_C[past][k]) * u[k].two[n];  \
     }
 
 /* y0 and the sums of the `past` stages before, weighted by one row of A and of C. */
@@ -126,12 +103,12 @@ typedef struct stepping {
 /* Stage at place y with the sums r of the stages before: u. */
 static void stage_at(const stepping *s, int stage, const vector *y, vector *r, vector *u) {
     up_loads loads;
-    const up_heat heat = up_heat_after(s->piece, PLACE[stage] * s->h);
+    const up_heat heat = up_heat_after(s->piece, UP_STEP_PLACE[stage] * s->h);
     up_loads_flat(s->piece->door, s->piece->world, s->piece->modes, &heat, y->one, &loads);
     for (int n = 0; n < UP_STATES; n++) {
         r->one[n] = loads.rate[n] + s->per_h * r->one[n];
     }
-    const double share = s->h * TIME_SHARE[stage];
+    const double share = s->h * UP_STEP_TIME_SHARE[stage];
     r->one[UP_CURRENT] += share * s->slopes->current_by_time;
     r->one[UP_ARMATURE_SPEED] += share * s->slopes->armature_by_time;
     solve(&s->f, r->one, u->one);
@@ -139,18 +116,18 @@ static void stage_at(const stepping *s, int stage, const vector *y, vector *r, v
 
 void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_STATES], const up_loads *loads0,
              double h, double y1[UP_STATES], double error[UP_STATES]) {
-    vector u[STAGES];
+    vector u[UP_STAGES];
     vector start;
     vector r;
     vector y;
     stepping s = {.piece = piece, .slopes = slopes, .h = h, .per_h = 1.0 / h};
-    factorise(slopes, s.per_h / GAMMA, &s.f);
+    factorise(slopes, s.per_h / UP_STEP_GAMMA, &s.f);
     for (int n = 0; n < UP_STATES; n++) {
         start.one[n] = y0[n];
         r.one[n] = loads0->rate[n];
     }
-    r.one[UP_CURRENT] += h * TIME_SHARE[0] * slopes->current_by_time;
-    r.one[UP_ARMATURE_SPEED] += h * TIME_SHARE[0] * slopes->armature_by_time;
+    r.one[UP_CURRENT] += h * UP_STEP_TIME_SHARE[0] * slopes->current_by_time;
+    r.one[UP_ARMATURE_SPEED] += h * UP_STEP_TIME_SHARE[0] * slopes->armature_by_time;
     solve(&s.f, r.one, u[0].one);
     gather(&start, u, 1, &y, &r);
     stage_at(&s, 1, &y, &r, &u[1]);
@@ -163,7 +140,7 @@ void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_
     gather(&start, u, 5, &y, &r);
     stage_at(&s, 5, &y, &r, &u[5]);
     for (int n = 0; n < UP_STATES; n++) {
-        y1[n] = y.one[n] + u[STAGES - 1].one[n];
-        error[n] = u[STAGES - 1].one[n];
+        y1[n] = y.one[n] + u[UP_STAGES - 1].one[n];
+        error[n] = u[UP_STAGES - 1].one[n];
     }
 }
