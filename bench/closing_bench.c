@@ -13,6 +13,7 @@
 #include <string.h>
 
 #include "bench/stopwatch.h"
+#include "core/batch/batch.h"
 #include "tests/reference/closing.h"
 #include "tests/reference/cvode_run.h"
 #include "tests/reference/doors.h"
@@ -30,6 +31,7 @@ typedef struct way {
     const char *name;
     double tolerance; /* of the library; 0: its default                */
     cvode_run *cvode; /* NULL: the library                             */
+    int lanes;        /* 1: the library, closings side by side          */
     double time[ROUNDS];
     closing_gap gap;
     double steps, rates; /* of one round                               */
@@ -94,11 +96,28 @@ static up_status do_job(way *w, const job *j, const up_sink *sink, up_outcome *o
     return status;
 }
 
-/* Edges are located but thrown away: what is timed is the simulation. */
-static void time_round(way *w, int round) {
+/* All jobs of a round as one batch. The bits of each are those of the closing by itself (tests/laws/lanes_test.c). */
+static void do_batch(const way *w) {
+    static up_batch_item items[JOBS * REPEATS];
+    static up_outcome outcomes[JOBS * REPEATS];
+    static unsigned char memory[UP_BATCH_MEMORY];
+    for (int i = 0; i < JOBS * REPEATS; i++) {
+        const job *j = &jobs[i % JOBS];
+        items[i] = (up_batch_item){&j->door, &j->options, &outcomes[i], NULL, UP_OK};
+    }
+    if (up_batch_run(items, JOBS * REPEATS, 0, memory, sizeof memory) != UP_OK) {
+        die(w->name);
+    }
+    for (int i = 0; i < JOBS * REPEATS; i++) {
+        if (items[i].status != UP_OK || outcomes[i].peak_rod_force != outcomes[i % JOBS].peak_rod_force) {
+            die(w->name);
+        }
+    }
+}
+
+static void do_one_by_one(way *w) {
     up_outcome outcome;
     double steps = 0, rates = 0;
-    const double start = stopwatch_now();
     for (int repeat = 0; repeat < REPEATS; repeat++) {
         for (int i = 0; i < JOBS; i++) {
             if (do_job(w, &jobs[i], NULL, &outcome, &steps, &rates) != UP_OK) {
@@ -106,9 +125,19 @@ static void time_round(way *w, int round) {
             }
         }
     }
-    w->time[round] = (stopwatch_now() - start) / REPEATS;
     w->steps = steps / REPEATS;
     w->rates = rates / REPEATS;
+}
+
+/* Edges are located but thrown away: what is timed is the simulation. */
+static void time_round(way *w, int round) {
+    const double start = stopwatch_now();
+    if (w->lanes) {
+        do_batch(w);
+    } else {
+        do_one_by_one(w);
+    }
+    w->time[round] = (stopwatch_now() - start) / REPEATS;
 }
 
 static void check(way *w) {
@@ -170,15 +199,22 @@ static void errors(const char *who, const closing_gap *gap) {
 static void compare_with_cvode(void) {
     cvode_settings full = cvode_settings_fast(1e-6);
     full.heat_apart = 0;
-    static way ways[3] = {{.name = "library"}, {.name = "CVODE"}, {.name = "CVODE, eleven states"}};
+    static way ways[4] = {{.name = "library"},
+                          {.name = "CVODE"},
+                          {.name = "CVODE, eleven states"},
+                          {.name = "library in lanes", .lanes = 1}};
     ways[1].cvode = make_cvode(cvode_settings_fast(1e-6));
     ways[2].cvode = make_cvode(full);
-    measure(ways, 3, ROUNDS);
-    print("closing_speed_ratio", ratio(&ways[1], &ways[0]), "1");
-    print("closing_speed_ratio_eleven_states", ratio(&ways[2], &ways[0]), "1");
-    print("closing_time_us", time_of(&ways[0], ROUNDS) * 1e6, "us");
+    measure(ways, 4, ROUNDS);
+    print("closing_speed_ratio", ratio(&ways[1], &ways[3]), "1");
+    print("closing_speed_ratio_one_by_one", ratio(&ways[1], &ways[0]), "1");
+    print("closing_speed_ratio_eleven_states", ratio(&ways[2], &ways[3]), "1");
+    print("closing_lanes", up_batch_widths()[0], "1");
+    print("closing_time_us", time_of(&ways[3], ROUNDS) * 1e6, "us");
+    print("closing_time_one_by_one_us", time_of(&ways[0], ROUNDS) * 1e6, "us");
     print("closing_cvode_time_us", time_of(&ways[1], ROUNDS) * 1e6, "us");
-    print("closings_per_second", 1.0 / time_of(&ways[0], ROUNDS), "1/s");
+    print("closings_per_second", 1.0 / time_of(&ways[3], ROUNDS), "1/s");
+    print("closings_per_second_one_by_one", 1.0 / time_of(&ways[0], ROUNDS), "1/s");
     errors("", &ways[0].gap);
     errors("cvode_", &ways[1].gap);
     print("closing_steps", ways[0].steps / JOBS, "1");
