@@ -119,6 +119,18 @@ static void open_node(builder *b, up_node_kind kind, up_place place) {
     }
 }
 
+/* No-break, narrow no-break and thin spaces, which come along when a value is pasted, become plain ones. */
+static void plain_spaces(char *text) {
+    static const char *const wide[] = {"\xC2\xA0", "\xE2\x80\xAF", "\xE2\x80\x89"};
+    for (size_t i = 0; i < sizeof wide / sizeof wide[0]; i++) {
+        const size_t length = strlen(wide[i]);
+        for (char *at = strstr(text, wide[i]); at != NULL; at = strstr(at, wide[i])) {
+            *at = ' ';
+            memmove(at + 1, at + length, strlen(at + length) + 1);
+        }
+    }
+}
+
 static char *copy_text(builder *b, struct fy_token *token, up_place place) {
     size_t length = 0;
     const char *text = fy_token_get_text(token, &length);
@@ -136,6 +148,7 @@ static char *copy_text(builder *b, struct fy_token *token, up_place place) {
         refuse(b, place, "a NUL character", "text without it", "take it out");
         b->refused = 1;
     }
+    plain_spaces(copy);
     return copy;
 }
 

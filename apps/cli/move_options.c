@@ -138,6 +138,10 @@ static int read_rod(up_units *units, const char *text, up_move *move) {
         status = quantity(units, "--rod", opening, "mm", example, 0, 2000, &value);
         move->run.rod_opening = value / 1e3;
     }
+    if (status < 0 && move->run.rod_opening < move->rod_diameter) {
+        return bad("--rod", text, "an opening that lets the rod through",
+                   "a rod against the frame is met at its own diameter: 25mm@25mm");
+    }
     if (status < 0 && stiffness) {
         status = quantity(units, "--rod", stiffness, "N/mm", example, 0.01, 1e5, &value);
         move->run.rod_stiffness = value * 1e3;

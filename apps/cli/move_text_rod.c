@@ -23,19 +23,31 @@ static void print_word(up_verdict_result result, int width, const up_plot_look *
     up_plot_plain(look, out);
 }
 
-/* What the rule says of this closing: the points it asks for and that a closing can decide. */
+/* The rule's clause on the force itself; every rule has one. */
+static const up_verdict *force_verdict(const up_judgement *judgement) {
+    for (int i = 0; i < judgement->count; i++) {
+        if (strcmp(judgement->verdict[i].title, "squeezing force") == 0) {
+            return &judgement->verdict[i];
+        }
+    }
+    return NULL;
+}
+
+static int is_decided(const up_verdict *verdict) {
+    return verdict != NULL && (verdict->result == UP_VERDICT_PASSED || verdict->result == UP_VERDICT_FAILED);
+}
+
+/* What the rule says of this closing: the points it asks for and that a closing can decide. A rod where the rule limits no
+ * force passes nothing, however the other points stand. */
 static up_verdict_result closing_result(const up_judgement *judgement) {
-    up_verdict_result result = UP_VERDICT_UNKNOWN;
+    int decided = is_decided(force_verdict(judgement));
     for (int i = 0; i < judgement->count; i++) {
         const up_verdict *verdict = &judgement->verdict[i];
         if (verdict->required && verdict->result == UP_VERDICT_FAILED) {
             return UP_VERDICT_FAILED;
         }
-        if (verdict->required && verdict->result == UP_VERDICT_PASSED) {
-            result = UP_VERDICT_PASSED;
-        }
     }
-    return result == UP_VERDICT_UNKNOWN ? judgement->overall : result;
+    return decided ? UP_VERDICT_PASSED : UP_VERDICT_UNKNOWN;
 }
 
 static void print_verdict(const up_move_rule *rule, int i, const up_plot_look *look, FILE *out) {
@@ -100,6 +112,14 @@ static void print_why_it_binds(const up_judgement *judgement, const up_plot_look
     }
 }
 
+static void print_why_no_force(const up_judgement *judgement, const up_plot_look *look, FILE *out) {
+    const up_verdict *force = force_verdict(judgement);
+    if (force != NULL && !is_decided(force)) {
+        fprintf(out, "    %-14s open    ", force->paragraph);
+        up_move_print_hanging(force->reason, 27, look, out);
+    }
+}
+
 static void print_rule(const up_move_answer *answer, const up_move_rule *rule, const up_plot_look *look, FILE *out) {
     const up_judgement *judgement = &rule->spread.nominal_judgement;
     char value[64];
@@ -112,6 +132,7 @@ static void print_rule(const up_move_answer *answer, const up_move_rule *rule, c
     print_range("largest squeezing force", &rule->spread.figure[UP_HEADLINE_peak_rod_force], "N", out);
     print_range("distance backed off", &rule->spread.figure[UP_HEADLINE_reversed_distance], "m", out);
     print_why_it_binds(judgement, look, out);
+    print_why_no_force(judgement, look, out);
     for (int i = 0; i < judgement->count; i++) {
         const up_verdict *verdict = &judgement->verdict[i];
         if (verdict->result == UP_VERDICT_FAILED || (verdict->result == UP_VERDICT_PASSED && verdict->required)) {

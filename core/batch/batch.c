@@ -414,7 +414,8 @@ up_status up_batch_run_from(const up_batch_source *source, int width, void *memo
     if (*known == 0 || memory_size < up_batch_memory()) {
         return UP_BAD_OPTION;
     }
-    batch *b = (batch *)(((uintptr_t)memory + 63) & ~(uintptr_t)63);
+    const size_t skip = (64 - (size_t)((uintptr_t)memory & 63)) & 63;
+    batch *b = (batch *)(void *)((unsigned char *)memory + skip);
     b->lanes = (up_lanes){0};
     b->source = source;
     b->dry = 0;
