@@ -48,10 +48,10 @@ static void put_mesh(const up_door *door, const up_place_on_travel *place, const
     up_stage_state *mesh = &stages[UP_STAGE_MESH];
     put(mesh, arms ? UP_STAGE_TURNING : UP_STAGE_STRAIGHT, 1.0 / gear, steady->output_speed * gear,
         steady->shaft_torque / gear, in);
-    const double friction = door->output_drag + door->output_loss * up_abs(steady->lift * place->ratio);
-    const double lost = friction / up_max(up_abs(steady->shaft_torque), 1e-12);
-    mesh->forward = 1.0 / (1.0 + lost);
-    mesh->backward = 1.0 - lost;
+    const double load = up_abs(steady->lift * place->ratio);
+    const double shaft = up_max(up_abs(steady->shaft_torque), 1e-12);
+    mesh->forward = 1.0 / (1.0 + (door->output_drag + door->output_loss * load) / shaft);
+    mesh->backward = 1.0 - (door->output_drag + door->output_loss_helped * load) / shaft;
     put(&stages[UP_STAGE_REGULATOR], UP_STAGE_STRAIGHT, gear / place->ratio, steady->glass_speed, steady->lift,
         mesh->power_out);
     if (place->balance == 0.0) {

@@ -81,7 +81,8 @@ static double wheel_torque_for(const up_door *door, const up_place_on_travel *pl
                                double *shaft) {
     const double load = place ? lift * place->ratio : 0.0;
     *shaft = place ? load - place->balance : 0.0;
-    return *shaft + direction * (door->output_drag + door->output_loss * up_abs(load));
+    const double loss = direction * load > 0 ? door->output_loss : door->output_loss_helped;
+    return *shaft + direction * (door->output_drag + loss * up_abs(load));
 }
 
 double up_worm_passes_driving(const up_door *door, double friction) {
@@ -219,10 +220,10 @@ void up_stall_at(const up_door *door, const up_circuit *circuit, const up_place_
 
 double up_holding_push(const up_door *door, const up_place_on_travel *place, double worm_friction) {
     const double passed = 1.0 - up_worm_loss_share(door, worm_friction, 1);
-    if (passed <= 0 || door->output_loss >= 1) {
+    if (passed <= 0) {
         return INFINITY;
     }
     const double wheel = door->motor_friction * door->worm_ratio / passed;
-    const double load = (wheel + door->output_drag + place->balance) / (1.0 - door->output_loss);
+    const double load = (wheel + door->output_drag + place->balance) / (1.0 - door->output_loss_helped);
     return load / place->ratio - place->weight;
 }

@@ -17,19 +17,56 @@ typedef double up_row[UP_LANES_MAX] __attribute__((aligned(64)));
 typedef int64_t up_row_mask[UP_LANES_MAX] __attribute__((aligned(64))); /* 0 or -1 */
 
 /* Taken over from the door as they are. */
-#define UP_LANE_DOOR_LIST(X)                                                                                           \
-    X(winding_resistance)                                                                                              \
-    X(winding_coefficient)                                                                                             \
-    X(per_inductance)                                                                                                  \
-    X(torque_constant) X(magnet_coefficient) X(brush_drop) X(per_winding_capacity) X(per_case_capacity)                \
-        X(per_protector_capacity) X(winding_to_case) X(case_to_air) X(protector_to_case) X(motor_friction)             \
-            X(motor_viscous) X(per_armature_inertia) X(per_worm_ratio) X(worm_cosine) X(worm_tangent) X(worm_sum)      \
-                X(worm_running) X(worm_extra) X(worm_slide) X(damper_half_play) X(damper_damping)                      \
-                    X(per_output_inertia) X(output_drag) X(output_loss) X(balance_start) X(balance_slope) X(stiffness) \
-                        X(damping) X(per_mass) X(travel) X(tilt_share) X(drag_start) X(drag_slope) X(static_extra)     \
-                            X(per_stribeck_speed) X(viscous) X(header_start) X(header_stiffness) X(header_friction)    \
-                                X(up_stiffness) X(down_stiffness) X(stop_damping) X(limit_gear) X(per_current_filter)  \
-                                    X(temperature)
+#define UP_LANE_DOOR_LIST(X)  \
+    X(winding_resistance)     \
+    X(winding_coefficient)    \
+    X(per_inductance)         \
+    X(torque_constant)        \
+    X(magnet_coefficient)     \
+    X(brush_drop)             \
+    X(per_winding_capacity)   \
+    X(per_case_capacity)      \
+    X(per_protector_capacity) \
+    X(winding_to_case)        \
+    X(case_to_air)            \
+    X(protector_to_case)      \
+    X(motor_friction)         \
+    X(motor_viscous)          \
+    X(per_armature_inertia)   \
+    X(per_worm_ratio)         \
+    X(worm_cosine)            \
+    X(worm_tangent)           \
+    X(worm_sum)               \
+    X(worm_running)           \
+    X(worm_extra)             \
+    X(worm_slide)             \
+    X(damper_half_play)       \
+    X(damper_damping)         \
+    X(per_output_inertia)     \
+    X(output_drag)            \
+    X(output_loss)            \
+    X(output_loss_helped)     \
+    X(balance_start)          \
+    X(balance_slope)          \
+    X(stiffness)              \
+    X(damping)                \
+    X(per_mass)               \
+    X(travel)                 \
+    X(tilt_share)             \
+    X(drag_start)             \
+    X(drag_slope)             \
+    X(static_extra)           \
+    X(per_stribeck_speed)     \
+    X(viscous)                \
+    X(header_start)           \
+    X(header_stiffness)       \
+    X(header_friction)        \
+    X(up_stiffness)           \
+    X(down_stiffness)         \
+    X(stop_damping)           \
+    X(limit_gear)             \
+    X(per_current_filter)     \
+    X(temperature)
 
 /* Which cell of a table a lane is in, and that cell's polynomial: it seldom changes. */
 typedef struct up_row_table {

@@ -56,7 +56,8 @@ typedef struct up_door {
     /* output */
     double output_inertia, per_output_inertia; /* kg m2                                              */
     double output_drag;                        /* N m                                                               */
-    double output_loss;                        /* share of load torque                                              */
+    double output_loss;                        /* share of load torque lost while the motor drives the load         */
+    double output_loss_helped;                 /* the same while the load drives: loss / (1 + loss), as in a rope   */
     double balance_start, balance_slope;       /* N m, N m/rad on the output shaft, helping to raise        */
     up_table lift;                             /* travel over output angle                                          */
     up_table lever;                            /* lever of the lifting force over output angle; same cells as lift  */

@@ -136,6 +136,7 @@ static void prepare_output(up_door *door) {
     door->per_output_inertia = 1.0 / door->output_inertia;
     door->output_drag = v->output_drag;
     door->output_loss = door->regulator->loss(v);
+    door->output_loss_helped = door->output_loss / (1.0 + door->output_loss);
     door->stiffness = door->regulator->stiffness(v);
     door->damping = v->regulator_damping;
     door->balance_start = v->balance_bottom * gear;

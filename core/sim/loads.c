@@ -27,7 +27,8 @@ void up_flows_at(const up_door *door, const up_world *world, const up_modes *mod
         (modes->slip[UP_ARMATURE] * door->motor_friction + door->motor_viscous * armature) * armature;
     flow[UP_LEDGER_worm_friction] = wheel * l->worm_share * armature;
     flow[UP_LEDGER_damper_heat] = l->damper_by_speed * closing * closing;
-    flow[UP_LEDGER_mesh_friction] = modes->slip[UP_OUTPUT] * l->hold_up[UP_OUTPUT] * output;
+    flow[UP_LEDGER_mesh_friction] =
+        modes->slip[UP_OUTPUT] * (modes->slip[UP_OUTPUT] > 0 ? l->hold_up : l->hold_down)[UP_OUTPUT] * output;
     flow[UP_LEDGER_regulator_heat] = door->damping * give * give;
     flow[UP_LEDGER_seal_friction] = l->glass_friction * v;
     const double up_spring = modes->up_stop ? door->up_stiffness * (y[UP_TRAVEL] - door->travel) : 0.0;

@@ -146,11 +146,13 @@ UP_FLAT void up_flat_regulator(const up_door *door, const up_modes *modes, const
 
     const double load = lift.slope * l->lift_force;
     const double balance = door->balance_start + door->balance_slope * angle;
-    const double friction = door->output_drag + door->output_loss * up_abs(load);
+    const double against = door->output_drag + door->output_loss * up_abs(load);
+    const double with = door->output_drag + door->output_loss_helped * up_abs(load);
     const int slip = modes->slip[UP_OUTPUT];
     l->net[UP_OUTPUT] = l->damper_torque + balance - load;
-    l->hold_up[UP_OUTPUT] = friction;
-    l->hold_down[UP_OUTPUT] = friction;
+    l->hold_up[UP_OUTPUT] = load > 0 ? against : with;
+    l->hold_down[UP_OUTPUT] = load > 0 ? with : against;
+    const double friction = slip > 0 ? l->hold_up[UP_OUTPUT] : l->hold_down[UP_OUTPUT];
     l->rate[UP_OUTPUT_SPEED] = slip == 0 ? 0.0 : (l->net[UP_OUTPUT] - slip * friction) * door->per_output_inertia;
 }
 

@@ -37,7 +37,9 @@ static void output(const up_piece *p, const up_loads *l, up_slopes *s) {
     const int slip = p->modes->slip[UP_OUTPUT];
     const double moves = slip != 0 ? door->per_output_inertia : 0.0;
     const double side = l->ratio < 0 ? -p->modes->lift_sign : p->modes->lift_sign;
-    const double loaded = (1.0 + slip * side * door->output_loss) * moves;
+    const double driven = slip * side; /* +1 the motor drives the load, -1 the load drives */
+    const double loss = driven > 0 ? door->output_loss : door->output_loss_helped;
+    const double loaded = (1.0 + driven * loss) * moves;
     s->output_by_armature = l->damper_by_speed * door->per_worm_ratio * moves;
     s->output_by_armature_angle = l->damper_by_angle * door->per_worm_ratio * moves;
     s->output_by_output = -l->damper_by_speed * moves - loaded * l->ratio * l->ratio * door->damping;

@@ -188,10 +188,13 @@ static void output(const closed_form *f, const up_modes *modes, const double *y,
                     v->regulator_damping * (l->ratio * y[UP_OUTPUT_SPEED] - y[UP_GLASS_SPEED]);
     const double load = l->ratio * l->lift_force;
     const double balance = f->gear * (v->balance_bottom + (v->balance_top - v->balance_bottom) * angle / f->top);
-    const double friction = v->output_drag + f->loss * fabs(load);
+    const double driving = v->output_drag + f->loss * fabs(load);
+    const double driven = v->output_drag + f->loss / (1.0 + f->loss) * fabs(load);
     const int slip = modes->slip[UP_OUTPUT];
+    const double friction = slip * load > 0 ? driving : driven;
     l->net[UP_OUTPUT] = l->damper_torque + balance - load;
-    l->hold_up[UP_OUTPUT] = l->hold_down[UP_OUTPUT] = friction;
+    l->hold_up[UP_OUTPUT] = load > 0 ? driving : driven;
+    l->hold_down[UP_OUTPUT] = load > 0 ? driven : driving;
     l->rate[UP_OUTPUT_SPEED] = slip == 0 ? 0.0 : (l->net[UP_OUTPUT] - slip * friction) / f->inertia;
 }
 
