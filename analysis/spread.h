@@ -31,8 +31,8 @@ up_status up_known_draw(const up_known *known, uint64_t seed, uint64_t index, up
     X(moving_time, "s", "from the first bridge command to the last stop of the glass", o->moving_time)                 \
     X(start_delay, "s", "from the switch to the first motion of the glass", o->start_delay)                            \
     X(final_opening, "m", "opening left at the end", v->glass_travel - o->final_travel)                                \
-    X(running_speed, "m/s", "mean speed of the glass while driven", o->running_speed)                                  \
-    X(running_current, "A", "mean motor current while driven", o->running_current)                                     \
+    X(running_speed, "m/s", "mean speed, running free after the start", o->running_speed)                              \
+    X(running_current, "A", "mean current, running free after the start", o->running_current)                          \
     X(peak_current, "A", "largest motor current", o->peak_current)                                                     \
     X(drawn_energy, "J", "taken from the battery", o->ledger[UP_LEDGER_drawn])                                         \
     X(peak_rod_force, "N", "largest squeezing force on the test rod", o->peak_rod_force)                               \

@@ -38,7 +38,7 @@ static const char head[] =
     "# How to write\n"
     "#   Take the # in front of an entry away and put your own value there. Entries that stay comments count as "
     "assumed,\n"
-    "#   with the typical value shown; so do not take the # away from what you have not looked at.\n"
+    "#   with the typical value shown (seal.drag_points: none); so leave the # before what you have not looked at.\n"
     "#     mass: 3.6 kg ±0.1 measured        value, unit, tolerance, where it comes from\n"
     "#     length: 13.9 in +/-0.1            any unit of the right kind; +/- does for ±\n"
     "#     travel: 388..392 mm               a range is a value with its tolerance\n"

@@ -51,6 +51,9 @@ int up_command_move(int argc, char **argv) {
     up_sheet sheet;
     setlocale(LC_CTYPE, "");
     int status = up_move_read(argc, argv, &move);
+    if (status < 0) {
+        status = up_move_check_files(&move);
+    }
     if (status >= 0) {
         return status;
     }

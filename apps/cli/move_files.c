@@ -5,6 +5,7 @@
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "apps/cli/move_text.h"
@@ -44,10 +45,25 @@ static int cannot_write(const char *path, int error) {
     return UP_EXIT_INTERNAL;
 }
 
+/* A place that cannot be written was named by the user; what goes wrong later is trouble of our own. */
+static int cannot_open(const char *path, int error) {
+    (void)cannot_write(path, error);
+    return UP_EXIT_INPUT;
+}
+
+static int same_file(const char *a, const char *b) {
+    struct stat one;
+    struct stat other;
+    if (strcmp(a, b) == 0) {
+        return 1;
+    }
+    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+}
+
 static int write_beside(const char *path, write_content *content, const up_move_answer *answer) {
     up_output output;
     if (up_output_open(&output, path) != 0) {
-        return cannot_write(path, errno);
+        return cannot_open(path, errno);
     }
     snprintf(unfinished, sizeof unfinished, "%s", output.temporary);
     watch_signals(1);
@@ -101,6 +117,28 @@ char *up_move_events_name(const char *path, char *out, size_t size) {
         snprintf(out, size, "%.*s.events%s", (int)(dot - path), path, dot);
     }
     return out;
+}
+
+int up_move_check_files(const up_move *move) {
+    char events[PATH_ROOM] = "";
+    if (move->csv) {
+        up_move_events_name(move->csv, events, sizeof events);
+    }
+    const char *wanted[] = {move->csv, move->csv ? events : NULL, move->chart};
+    const char *option[] = {"csv", "csv", "chart"};
+    for (int i = 0; i < 3; i++) {
+        if (wanted[i] && same_file(wanted[i], move->sheet)) {
+            return up_cli_bad_option("move", option[i], wanted[i], "a file that is not the door sheet itself",
+                                     "give it another name");
+        }
+        for (int k = 0; wanted[i] && k < i; k++) {
+            if (wanted[k] && same_file(wanted[i], wanted[k])) {
+                return up_cli_bad_option("move", option[i], wanted[i], "a file that nothing else is written to",
+                                         "give it another name");
+            }
+        }
+    }
+    return -1;
 }
 
 int up_move_write_files(const up_move_answer *answer) {

@@ -5,6 +5,9 @@
 
 #include "apps/cli/move_run.h"
 
+/* Before anything is worked out: no file may take the place of the sheet or of another. Returns as below. */
+int up_move_check_files(const up_move *move);
+
 /* Trace, events and chart, as far as asked for. Returns -1, or an exit status after one message on stderr. */
 int up_move_write_files(const up_move_answer *answer);
 

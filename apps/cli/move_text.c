@@ -58,7 +58,7 @@ char *up_move_outcome(const up_move_answer *answer, char *out, size_t size) {
     if (outcome->reversals > 0 && isfinite(outcome->reversal_travel)) {
         snprintf(turned, sizeof turned, "turned round %.1f mm open %s; ",
                  1e3 * (answer->door.travel - outcome->reversal_travel),
-                 answer->has_cause ? "with nothing in the way" : "on the test rod");
+                 !answer->run.rod || answer->has_cause ? "with nothing in the way" : "on the test rod");
     }
     snprintf(out, size, "%s, %.2f s: %s%s %s", up_end_text(outcome->end), outcome->time, turned,
              outcome->end == UP_END_RUNNING ? "then" : "rests", rests);

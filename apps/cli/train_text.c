@@ -166,14 +166,14 @@ static const figure_line signal_lines[] = {
 static const figure_line strength_lines[] = {
     {UP_TRAIN_FIGURE_windup_running, "damper wind-up raising, halfway", "rad"},
     {UP_TRAIN_FIGURE_windup_stall, "damper wind-up at stall", "rad"},
-    {UP_TRAIN_FIGURE_windup_stall_share, "  over its limit", "share"},
+    {UP_TRAIN_FIGURE_windup_stall_share, "  as share of its limit", "share"},
     {UP_TRAIN_FIGURE_contact_ratio, "tooth pairs in contact at the pinion", "1"},
     {UP_TRAIN_FIGURE_pinion_stress_running, "pinion root stress, raising", "Pa"},
     {UP_TRAIN_FIGURE_pinion_stress_stall, "pinion root stress, at stall", "Pa"},
-    {UP_TRAIN_FIGURE_pinion_stress_share, "  over its strength", "share"},
+    {UP_TRAIN_FIGURE_pinion_stress_share, "  as share of strength", "share"},
     {UP_TRAIN_FIGURE_wheel_stress_running, "worm wheel root stress, raising", "Pa"},
     {UP_TRAIN_FIGURE_wheel_stress_stall, "worm wheel root stress, at stall", "Pa"},
-    {UP_TRAIN_FIGURE_wheel_stress_share, "  over its strength", "share"},
+    {UP_TRAIN_FIGURE_wheel_stress_share, "  as share of strength", "share"},
     {UP_TRAIN_FIGURE_tilt_margin, "jamming tilt over the glass's tilt", "1"},
 };
 

@@ -80,7 +80,7 @@ void up_run_options_default(up_run_options *options);
     X(spring_balance, "gain of energy in the counterbalance spring")    \
     X(spring_stops, "gain of energy in stops and header seal")          \
     X(spring_rod, "gain of energy in the test rod")                     \
-    X(pushed, "work done on the hand that pushes the glass")
+    X(pushed, "work done against what pushes the glass")
 
 typedef enum up_ledger_account {
 #define UP_LEDGER_ENUM(id, text) UP_LEDGER_##id,

@@ -114,7 +114,7 @@ grep -q '</svg>' t.svg || fail "svg"
 echo old >keep.csv
 expect_status 2 "$front" --csv keep.csv --rod nonsense
 [ "$(cat keep.csv)" = old ] || fail "a refused run touched the file"
-expect_status 3 "$front" --csv missing-folder/t.csv
+expect_status 2 "$front" --csv missing-folder/t.csv
 grep -q 'missing-folder' err || fail "does not say which file"
 
 # ---- a full disk behind standard output: status 3 and one message ----
