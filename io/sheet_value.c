@@ -80,8 +80,7 @@ static void complain_unit(up_reader *reader, up_unit_status status, const char *
     const up_entry_text *text = up_entry_text_of_number(number);
     char mend[UP_PHRASE_MAX];
     if (unit[0] == '\0') {
-        snprintf(mend, sizeof mend, "write the unit after the number: %.40s %s if that is what you meant",
-                 node->text + strspn(node->text, " "), text->unit);
+        snprintf(mend, sizeof mend, "write the unit after the number; the usual one here is %s", text->unit);
         complain(reader, UP_FOUND_UNIT_MISSING, node, number, mend);
     } else if (status == UP_UNIT_NO_DATABASE) {
         snprintf(mend, sizeof mend, "the units database (libudunits2-data) is not installed; write the value in %s",

@@ -283,7 +283,10 @@ static int read_words(int argc, char **argv, words *given, up_arguments *argumen
          "a test rod in the way: 25mm@120mm, diameter at opening; with its\n"
          "stiffness 25mm@120mm,65N/mm; without, each rule gets its own",
          NULL, &given->rod},
-        {"battery-lost", NULL, "the battery was off: the controller has lost its position", &given->battery_lost, NULL},
+        {"battery-lost", NULL,
+         "the battery was off: the controller has lost its position;\n"
+         "the switch is held",
+         &given->battery_lost, NULL},
         {"leads", NULL, "battery straight on the two heavy motor leads, no controller", &given->leads, NULL},
         {"unpowered", NULL, "motor leads open, nothing drives", &given->unpowered, NULL},
         {"push", "FORCE", "a steady force on the glass, upwards positive: -100N", NULL, &given->push},
@@ -322,7 +325,9 @@ int up_move_read(int argc, char **argv, up_move *move) {
     move->run.tolerance = 1e-8; /* one closing takes a few milliseconds so, and its edges are right to a microsecond */
     move->sheet = arguments.operand[0];
     move->raising = !given.lower;
-    move->one_touch = !(given.held || given.to || given.release || given.leads || given.unpowered);
+    /* a controller that has lost its position refuses one-touch: unless that is to be seen, the switch is held */
+    const int must_hold = given.battery_lost && !given.one_touch;
+    move->one_touch = !(given.held || given.to || given.release || given.leads || given.unpowered || must_hold);
     move->rod_diameter = UP_ABSENT;
     move->to_opening = UP_ABSENT;
     move->release_time = UP_ABSENT;
