@@ -183,9 +183,9 @@ static void keep_flows(up_run_state *run) {
     double first[UP_FLOWS];
     double middle[UP_FLOWS];
     double last[UP_FLOWS];
-    up_flows_at(run->door, &run->world, modes, span->y0, &span->loads0, first);
-    up_flows_at(run->door, &run->world, modes, span->y_middle, &span->middle, middle);
-    up_flows_at(run->door, &run->world, modes, span->y1, &span->loads1, last);
+    up_flows_at(run->door, modes, span->y0, &span->loads0, first);
+    up_flows_at(run->door, modes, span->y_middle, &span->middle, middle);
+    up_flows_at(run->door, modes, span->y1, &span->loads1, last);
     for (int n = 0; n < UP_FLOWS; n++) {
         run->outcome->ledger[n] += simpson(span->length, first[n], middle[n], last[n]);
     }

@@ -9,8 +9,8 @@ void up_loads_at(const up_door *door, const up_world *world, const up_modes *mod
 
 /* ---- energy --------------------------------------------------------------------------------------------------------------- */
 
-void up_flows_at(const up_door *door, const up_world *world, const up_modes *modes, const double y[UP_STATES],
-                 const up_loads *l, double flow[UP_FLOWS]) {
+void up_flows_at(const up_door *door, const up_modes *modes, const double y[UP_STATES], const up_loads *l,
+                 double flow[UP_FLOWS]) {
     const double i = y[UP_CURRENT];
     const double armature = y[UP_ARMATURE_SPEED];
     const double output = y[UP_OUTPUT_SPEED];
@@ -34,7 +34,6 @@ void up_flows_at(const up_door *door, const up_world *world, const up_modes *mod
     const double up_spring = modes->up_stop ? door->up_stiffness * (y[UP_TRAVEL] - door->travel) : 0.0;
     const double down_spring = modes->down_stop ? door->down_stiffness * -y[UP_TRAVEL] : 0.0;
     flow[UP_LEDGER_stop_heat] = (up_spring + down_spring) * door->stop_damping * v * v;
-    (void)world;
 }
 
 static double squared(double x) {

@@ -45,8 +45,8 @@ void up_loads_at(const up_door *door, const up_world *world, const up_modes *mod
                  const double y[UP_STATES], up_loads *loads);
 
 /* Powers of the flow accounts, W, from loads at the same instant. */
-void up_flows_at(const up_door *door, const up_world *world, const up_modes *modes, const double y[UP_STATES],
-                 const up_loads *loads, double flow[UP_FLOWS]);
+void up_flows_at(const up_door *door, const up_modes *modes, const double y[UP_STATES], const up_loads *loads,
+                 double flow[UP_FLOWS]);
 
 /* Energies of the stock accounts, J: UP_LEDGER_kinetic and all after it but `pushed`. */
 void up_stocks_at(const up_door *door, const up_world *world, const double y[UP_STATES], double stock[UP_LEDGER_COUNT]);
