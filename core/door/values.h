@@ -18,6 +18,8 @@ typedef enum up_family {
 } up_family;
 typedef enum up_protection { UP_PROTECTION_NONE, UP_PROTECTION_BIMETAL, UP_PROTECTION_PTC } up_protection;
 typedef enum up_channel_state { UP_CHANNEL_DRY, UP_CHANNEL_WET, UP_CHANNEL_DIRTY } up_channel_state;
+typedef enum up_detector_principle { UP_BY_PACE, UP_BY_OBSERVER } up_detector_principle;
+typedef enum up_detector_profile { UP_PROFILE_NONE, UP_PROFILE_LEARNED } up_detector_profile;
 typedef enum up_encoder_shaft { UP_ENCODER_ON_ARMATURE, UP_ENCODER_ON_PINION } up_encoder_shaft;
 
 /* Bits for the `families` column of entries.def. */

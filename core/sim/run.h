@@ -31,6 +31,30 @@ typedef struct up_supply_step {
     double open_voltage; /* V, the battery's open-circuit voltage from then on           */
 } up_supply_step;
 
+/* What shakes the door while it runs: forces on the glass as uniform cubic B-splines over time. Value k of an array
+ * weighs most at start + k * spacing; before the first and after the last value there is nothing. */
+typedef struct up_shaking {
+    double start;        /* s after the start of the run, may be negative                          */
+    double spacing;      /* s, > 0                                                                */
+    int count;           /* values in each array, 1..UP_SHAKING_MAX                               */
+    const double *push;  /* N along the travel, up positive (count)                               */
+    const double *press; /* N of sliding drag more than usual, >= 0: glass pressed sideways (count) */
+} up_shaking;
+
+enum { UP_SHAKING_MAX = 65536 };
+
+/* What is broken while it runs. From up_run_options_default: nothing. */
+typedef struct up_faults {
+    uint64_t lost_edge;       /* number of the encoder edge that does not arrive, from 1; 0: none          */
+    uint64_t doubled_edge;    /* number of the edge that arrives twice; 0: none                            */
+    double encoder_dead_time; /* s, no edge arrives from then on; UP_ABSENT: never                         */
+    int limit_stuck;          /* limit contact: 0 works, 1 always open, 2 always closed                    */
+    double current_offset;    /* A added to every measured current                                         */
+    double tick_jitter;       /* s, each tick comes up to that much late, evenly drawn; 0..0.9 of a tick   */
+    double battery_lost_time; /* s, no supply from then on, the bridge's relays fall; UP_ABSENT: never     */
+    double battery_back_time; /* s, supply back, the controller starts without its position; UP_ABSENT: never */
+} up_faults;
+
 /* Start from up_run_options_default and change what you need; a struct that was only zeroed is refused. */
 typedef struct up_run_options {
     uint32_t cookie;     /* set by up_run_options_default                             */
@@ -45,9 +69,13 @@ typedef struct up_run_options {
     up_switch_step switch_step[UP_SWITCH_STEPS_MAX];
     int supply_steps; /* 0..UP_SUPPLY_STEPS_MAX                                     */
     up_supply_step supply_step[UP_SUPPLY_STEPS_MAX];
-    int rod;                  /* 1: a test rod stands in the way                           */
-    double rod_opening;       /* m, opening at which the glass edge meets the rod          */
-    double rod_stiffness;     /* N/m                                                        */
+    int rod;                   /* 1: a test rod stands in the way                           */
+    double rod_opening;        /* m, opening at which the glass edge meets the rod          */
+    double rod_stiffness;      /* N/m                                                        */
+    double rod_tilt_share;     /* sliding drag per newton on the rod, when it stands off the lifting force and tilts
+                                 the glass in its channels; 0: in line                     */
+    const up_shaking *shaking; /* NULL: stands still; stays the caller's, unchanged while it runs */
+    up_faults faults;
     double ignition_off_time; /* s; UP_ABSENT: stays on                                    */
     uint32_t seed;            /* for encoder irregularities and lost edges                 */
     double tolerance;         /* of the integrator, 1e-12..1e-3; see docs/numerics.md          */

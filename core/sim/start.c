@@ -7,15 +7,17 @@
 static const uint32_t COOKIE = 0x75707374;
 
 void up_run_options_default(up_run_options *o) {
-    *o = (up_run_options){.cookie = COOKIE,
-                          .temperature = UP_ROOM_TEMPERATURE,
-                          .open_voltage = UP_ABSENT,
-                          .switch_steps = 1,
-                          .switch_step = {{0.0, UP_SWITCH_RAISE_TOUCH}},
-                          .ignition_off_time = UP_ABSENT,
-                          .tolerance = 5e-5,
-                          .time_limit = 20.0,
-                          .rest_time = 0.2};
+    *o = (up_run_options){
+        .cookie = COOKIE,
+        .temperature = UP_ROOM_TEMPERATURE,
+        .open_voltage = UP_ABSENT,
+        .switch_steps = 1,
+        .switch_step = {{0.0, UP_SWITCH_RAISE_TOUCH}},
+        .faults = {.encoder_dead_time = UP_ABSENT, .battery_lost_time = UP_ABSENT, .battery_back_time = UP_ABSENT},
+        .ignition_off_time = UP_ABSENT,
+        .tolerance = 5e-5,
+        .time_limit = 20.0,
+        .rest_time = 0.2};
 }
 
 static int between(double x, double low, double high) {
