@@ -1,7 +1,6 @@
 /* What happens at instants inside a smooth piece: encoder edges, controller ticks, bridge changes. */
 #include <stddef.h>
 
-#include "core/base/counter_random.h"
 #include "core/base/up_math.h"
 #include "core/sim/run_state.h"
 
@@ -88,21 +87,9 @@ static double next_edge(const up_run_state *run, shaft s, const quintic *q, doub
     return span->start + span->length * reach(q, place, low, s.way);
 }
 
-static void pass_edge(up_run_state *run, shaft s, double time) {
-    run->edge_index += s.way > 0 ? 1 : -1;
-    run->edges_passed++;
-    run->counts.edges++;
-    if (run->sink->edge != NULL) {
-        run->sink->edge(run->sink->context, time, (int)(run->edge_index & 1));
-    }
-    const uint64_t missed_stream = 11;
-    const double missed = run->door->missed_share;
-    if (!run->controlled || !run->powered ||
-        (missed > 0 && up_random_unit(run->options->seed, missed_stream, run->edges_passed) < missed)) {
-        return;
-    }
-    up_controller_edge(&run->controller, &run->door->control, (uint32_t)(uint64_t)(time * 1e6), run->supply_mv,
-                       s.way > 0 ? -1 : 1);
+/* What reaches the controller. */
+static void take_edge(up_run_state *run, shaft s, double time, uint32_t now_us) {
+    up_controller_edge(&run->controller, &run->door->control, now_us, run->supply_mv, s.way > 0 ? -1 : 1);
     const int judged = !run->controller.position_known || run->controller.opening > run->door->control.end_zone_edges;
     if (run->controller.duty == UP_DUTY_RAISE && run->controller.detector.armed && judged) {
         const double excess = run->controller.detector.excess / 16.0;
@@ -110,6 +97,21 @@ static void pass_edge(up_run_state *run, shaft s, double time) {
             run->outcome->peak_detector_excess = excess;
             run->outcome->peak_excess_travel = up_span_value(&run->span, UP_TRAVEL, time - run->span.start);
         }
+    }
+}
+
+static void pass_edge(up_run_state *run, shaft s, double time) {
+    run->edge_index += s.way > 0 ? 1 : -1;
+    run->edges_passed++;
+    run->counts.edges++;
+    if (run->sink->edge != NULL) {
+        run->sink->edge(run->sink->context, time, (int)(run->edge_index & 1));
+    }
+    const uint32_t bounce_us = 20; /* the second arrival of a doubled edge is stamped that much later */
+    const int arrivals = up_run_edge_arrivals(run, time);
+    for (int i = 0; i < arrivals; i++) {
+        const uint32_t now_us = (uint32_t)(uint64_t)(time * 1e6) + (uint32_t)i * bounce_us;
+        take_edge(run, s, time, now_us);
     }
 }
 
@@ -170,6 +172,9 @@ static void tick(up_run_state *run, double time) {
     run->counts.ticks++;
     run->next_tick++;
     read_switch(run, time);
+    if (run->battery == UP_BATTERY_OFF) {
+        return;
+    }
     const up_bridge bridge = run->motion.modes.bridge;
     const double drawn = bridge == UP_BRIDGE_RAISE   ? up_span_value(span, UP_CURRENT, after)
                          : bridge == UP_BRIDGE_LOWER ? -up_span_value(span, UP_CURRENT, after)
@@ -178,7 +183,7 @@ static void tick(up_run_state *run, double time) {
     run->supply_mv = (uint32_t)(up_clamp(supply, 0.0, 65.0) * 1000.0);
     const up_control_inputs inputs = {.now_us = (uint32_t)(uint64_t)(time * 1e6 + 0.5),
                                       .hand = (int)run->hand,
-                                      .limit_closed = run->motion.modes.limit != UP_LIMIT_IN_GAP,
+                                      .limit_closed = up_run_limit_closed(run) != 0,
                                       .powered = run->powered != 0};
     tell_all(run, time, up_controller_tick(&run->controller, &run->door->control, &inputs));
     if (run->controller.drive != run->asked) {
@@ -196,7 +201,7 @@ double up_run_discrete(up_run_state *run) {
     const shaft s = encoder_shaft(run);
     const quintic q = shaft_motion(span, s);
     double edge = next_edge(run, s, &q, span->start);
-    double at = run->controlled ? (double)run->next_tick * run->door->tick : NEVER;
+    double at = run->controlled ? up_run_tick_time(run) : NEVER;
     for (;;) {
         const double stop = run->queued > 0 ? up_min(end, run->queue[0].time) : end;
         if (edge > stop && at > stop) {
@@ -208,14 +213,14 @@ double up_run_discrete(up_run_state *run) {
             edge = next_edge(run, s, &q, edge);
         } else {
             tick(run, at);
-            at = (double)run->next_tick * run->door->tick;
+            at = up_run_tick_time(run);
         }
     }
 }
 
 /* ---- changes due at the end of a span ---------------------------------------------------------------------------------------- */
 
-static int set_bridge(up_run_state *run, up_bridge bridge) {
+int up_run_set_bridge(up_run_state *run, up_bridge bridge) {
     static const up_event_kind kind[] = {[UP_BRIDGE_BRAKE] = UP_EVENT_BRIDGE_BRAKE,
                                          [UP_BRIDGE_RAISE] = UP_EVENT_BRIDGE_RAISE,
                                          [UP_BRIDGE_LOWER] = UP_EVENT_BRIDGE_LOWER,
@@ -239,17 +244,21 @@ static int set_bridge(up_run_state *run, up_bridge bridge) {
     return 1;
 }
 
+up_bridge up_run_bridge_of_hand(up_switch hand) {
+    static const up_bridge bridge_of[] = {UP_BRIDGE_OPEN, UP_BRIDGE_RAISE, UP_BRIDGE_RAISE, UP_BRIDGE_LOWER,
+                                          UP_BRIDGE_LOWER};
+    return bridge_of[hand];
+}
+
 static int leads_due(up_run_state *run) {
     const up_run_options *o = run->options;
     int changed = 0;
     while (!run->controlled && run->next_switch < o->switch_steps &&
            o->switch_step[run->next_switch].time <= run->motion.time) {
-        static const up_bridge bridge_of[] = {UP_BRIDGE_OPEN, UP_BRIDGE_RAISE, UP_BRIDGE_RAISE, UP_BRIDGE_LOWER,
-                                              UP_BRIDGE_LOWER};
         run->hand = o->switch_step[run->next_switch].position;
         up_run_event(run, run->motion.time, UP_EVENT_SWITCH);
-        if (!o->leads_open) {
-            changed |= set_bridge(run, bridge_of[run->hand]);
+        if (!o->leads_open && run->battery != UP_BATTERY_OFF) {
+            changed |= up_run_set_bridge(run, up_run_bridge_of_hand(run->hand));
         }
         run->next_switch++;
     }
@@ -258,9 +267,10 @@ static int leads_due(up_run_state *run) {
 
 int up_run_due_now(up_run_state *run) {
     const up_run_options *o = run->options;
-    int changed = leads_due(run);
+    int changed = up_run_battery_due(run);
+    changed |= leads_due(run);
     while (run->queued > 0 && run->queue[0].time <= run->motion.time) {
-        changed |= set_bridge(run, run->queue[0].bridge);
+        changed |= up_run_set_bridge(run, run->queue[0].bridge);
         run->queued--;
         for (int i = 0; i < run->queued; i++) {
             run->queue[i] = run->queue[i + 1];
@@ -277,7 +287,7 @@ int up_run_due_now(up_run_state *run) {
 
 double up_run_next_deadline(const up_run_state *run) {
     const up_run_options *o = run->options;
-    double next = o->time_limit;
+    double next = up_min(o->time_limit, up_run_battery_deadline(run));
     if (run->queued > 0) {
         next = up_min(next, run->queue[0].time);
     }

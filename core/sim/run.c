@@ -62,7 +62,7 @@ static int nothing_due(const up_run_state *run) {
     const int busy = run->controlled && run->controller.duty != UP_DUTY_REST;
     const int driven = run->motion.modes.bridge == UP_BRIDGE_RAISE || run->motion.modes.bridge == UP_BRIDGE_LOWER;
     return !busy && !driven && run->queued == 0 && run->next_switch >= o->switch_steps &&
-           run->next_supply >= o->supply_steps;
+           run->next_supply >= o->supply_steps && up_run_battery_deadline(run) >= o->time_limit;
 }
 
 /* At complete rest for the rest time, with nothing left to come. A window that starts takes a debounce and a relay. */

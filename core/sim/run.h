@@ -49,7 +49,7 @@ typedef struct up_faults {
     uint64_t doubled_edge;    /* number of the edge that arrives twice; 0: none                            */
     double encoder_dead_time; /* s, no edge arrives from then on; UP_ABSENT: never                         */
     int limit_stuck;          /* limit contact: 0 works, 1 always open, 2 always closed                    */
-    double current_offset;    /* A added to every measured current                                         */
+    double current_offset;    /* A added to every measured current, raising positive; -1000..1000          */
     double tick_jitter;       /* s, each tick comes up to that much late, evenly drawn; 0..0.9 of a tick   */
     double battery_lost_time; /* s, no supply from then on, the bridge's relays fall; UP_ABSENT: never     */
     double battery_back_time; /* s, supply back, the controller starts without its position; UP_ABSENT: never */
@@ -158,7 +158,12 @@ const char *up_ledger_text(up_ledger_account account); /* "heat in the winding a
     X(PROTECTOR_RESET, "motor protector resets")                 \
     X(SUPPLY_STEP, "supply voltage steps")                       \
     X(POWER_LOST, "retained power ends")                         \
-    X(RUN_ENDS, "end of the run")
+    X(RUN_ENDS, "end of the run")                                \
+    X(EDGE_LOST, "encoder edge lost")                            \
+    X(EDGE_DOUBLED, "encoder edge arrives twice")                \
+    X(ENCODER_DEAD, "first edge of a dead encoder")              \
+    X(BATTERY_LOST, "battery cut off")                           \
+    X(BATTERY_BACK, "battery back")
 
 typedef enum up_event_kind {
 #define UP_EVENT_ENUM(id, text) UP_EVENT_##id,

@@ -12,6 +12,9 @@ typedef struct up_bridge_change {
     up_bridge bridge;
 } up_bridge_change;
 
+/* The battery under faults.battery_lost_time; without that fault it stays on. */
+typedef enum up_battery { UP_BATTERY_ON, UP_BATTERY_OFF, UP_BATTERY_BACK } up_battery;
+
 typedef struct up_run_state {
     const up_door *door;
     const up_run_options *options;
@@ -36,7 +39,10 @@ typedef struct up_run_state {
     int queued;
     int next_switch, next_supply;
     up_switch hand;
-    int powered;
+    int powered; /* 0: retained power has ended                                         */
+    /* faults */
+    up_battery battery;
+    int encoder_died; /* told                                                               */
     /* books */
     double stock_at_start[UP_LEDGER_COUNT];
     double mean_time, mean_current, mean_distance; /* s, A s, m while running steadily               */
@@ -83,6 +89,25 @@ double up_run_discrete(up_run_state *run);
 int up_run_due_now(up_run_state *run);
 /* Next instant at which a span has to end. */
 double up_run_next_deadline(const up_run_state *run);
+/* 1 when the bridge was another one before; what falls away with it is booked and told. */
+int up_run_set_bridge(up_run_state *run, up_bridge bridge);
+/* The hand that holds the leads. */
+up_bridge up_run_bridge_of_hand(up_switch hand);
+
+/* faults.c, options.faults: */
+int up_faults_make_sense(const up_faults *faults, double tick);
+/* How often the edge just passed, number run->edges_passed, arrives at the controller: 0, 1 or 2 times. */
+int up_run_edge_arrivals(up_run_state *run, double time);
+/* Time of the next tick. */
+double up_run_tick_time(const up_run_state *run);
+/* The limit contact as the controller reads it. */
+int up_run_limit_closed(const up_run_state *run);
+/* The motor current as the controller measures it, filtered, raising positive, `after` seconds into the span; mA. */
+int32_t up_run_measured_ma(const up_run_state *run, double after);
+/* The battery goes or comes now; 1 when the bridge changed. */
+int up_run_battery_due(up_run_state *run);
+/* When it goes or comes next; 1e300: no more. */
+double up_run_battery_deadline(const up_run_state *run);
 
 /* books.c: the span is history now. */
 void up_run_commit(up_run_state *run);

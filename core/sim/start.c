@@ -60,7 +60,7 @@ static int options_make_sense(const up_door *door, const up_run_options *o) {
            between(o->push_force, -1e5, 1e5) && between(o->tolerance, 1e-12, 1e-3) &&
            between(o->time_limit, 1e-3, 3600.0) && between(o->sample_interval, 0.0, 3600.0) &&
            between(o->rest_time, 0.0, 3600.0) && o->temperature == door->temperature && switch_steps_make_sense(o) &&
-           supply_steps_make_sense(o);
+           supply_steps_make_sense(o) && up_faults_make_sense(&o->faults, door->tick);
 }
 
 /* Glass hanging still: the regulator carries its weight, the damper what the counterbalance leaves. */
@@ -106,8 +106,7 @@ static void place_controller(up_run_state *run) {
     const double top = door->counted_top * (door->encoder_on_output ? 1.0 : door->worm_ratio);
     const double below = __builtin_floor((top - shaft) * door->per_edge_spacing + 0.5);
     run->controlled = !run->options->leads_direct && !run->options->leads_open;
-    up_controller_start(&run->controller, (int32_t)below, run->options->position_lost != 0,
-                        run->motion.modes.limit != UP_LIMIT_IN_GAP);
+    up_controller_start(&run->controller, (int32_t)below, run->options->position_lost != 0, up_run_limit_closed(run));
     run->asked = run->controller.drive;
     run->powered = 1;
     run->supply_mv = (uint32_t)(run->world.open_voltage * 1000.0);
