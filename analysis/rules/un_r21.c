@@ -316,4 +316,7 @@ const up_rule up_rule_un_r21 = {
     .clauses = clauses,
     .clause_count = sizeof clauses / sizeof clauses[0],
     .rod_stiffness = rod_stiffness,
+    .range_low = RANGE_LOW,
+    .range_high = RANGE_HIGH,
+    .stiffness_tolerance = ROD_TOLERANCE,
 };

@@ -313,4 +313,8 @@ const up_rule up_rule_us_571_118 = {
     .clauses = clauses,
     .clause_count = sizeof clauses / sizeof clauses[0],
     .rod_stiffness = rod_stiffness,
+    .range_low = DIAMETER_LOW,
+    .range_high = DIAMETER_HIGH,
+    .range_is_diameter = 1,
+    .stiffness_tolerance = -1,
 };
