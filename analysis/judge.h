@@ -143,7 +143,7 @@ typedef struct up_rule {
     double (*rod_stiffness)(double diameter, const up_rule_number **number);
     /* Openings over which the force limit holds, as rows of `numbers`, and what they measure. */
     int range_low, range_high;
-    int range_is_diameter;   /* 1: diameter of a rod square to the edges; 0: height of the opening along the travel */
+    int range_is_diameter; /* 1: diameter of a rod square to the edges; 0: height of the opening along the travel */
     int stiffness_tolerance; /* row of `numbers`, plus and minus; -1: the stiffness is a floor, stiffer rods are allowed */
 } up_rule;
 
