@@ -1,0 +1,114 @@
+/* A closing with something broken: what each fault does to the squeezing force, how the closing ends, and whether the glass
+ * still presses then. With nothing in the way and with a test rod at several openings.
+ *
+ * A calculation from a model, no proof that a real controller fails safe. SI units. */
+#ifndef UPSTOP_ANALYSIS_FAULTS_H
+#define UPSTOP_ANALYSIS_FAULTS_H
+
+#include "analysis/workers.h"
+#include "core/sim/run.h"
+
+#define UP_FAULT_LIST(X)                                                              \
+    X(NONE, "none", "nothing broken")                                                 \
+    X(EDGE_LOST, "edge_lost", "one encoder edge lost")                                \
+    X(EDGE_DOUBLED, "edge_doubled", "one encoder edge twice")                         \
+    X(ENCODER_DEAD, "encoder_dead", "no encoder edge any more")                       \
+    X(LIMIT_OPEN, "limit_stuck_open", "limit contact stuck open")                     \
+    X(LIMIT_CLOSED, "limit_stuck_closed", "limit contact stuck closed")               \
+    X(CURRENT_OFFSET, "current_offset", "current measured wrong")                     \
+    X(SUPPLY_DIP, "supply_dip", "supply dips")                                        \
+    X(TICK_JITTER, "tick_jitter", "controller's ticks late")                          \
+    X(BATTERY_LOST, "battery_lost", "battery lost, not back")                         \
+    X(BATTERY_BACK, "battery_back", "battery lost and back, then the switch held up") \
+    X(POSITION_LOST, "position_lost", "position lost before it started, switch held up")
+
+typedef enum up_fault {
+#define UP_FAULT_ENUM(id, name, text) UP_FAULT_##id,
+    UP_FAULT_LIST(UP_FAULT_ENUM)
+#undef UP_FAULT_ENUM
+        UP_FAULT_COUNT
+} up_fault;
+
+const char *up_fault_name(up_fault fault); /* "edge_lost"; static storage; NULL outside the list */
+const char *up_fault_text(up_fault fault); /* "one encoder edge lost" */
+
+/* When it strikes. Contact: the rod is met, or without a rod the header seal, or the up-stop where there is none. */
+#define UP_FAULT_MOMENT_LIST(X)                        \
+    X(ALWAYS, "always", "all the time")                \
+    X(START, "start", "from the start")                \
+    X(MIDWAY, "midway", "halfway to contact")          \
+    X(BEFORE, "before_contact", "just before contact") \
+    X(CONTACT, "contact", "at contact")                \
+    X(DURING, "during_contact", "during contact")      \
+    X(AT_TRAVEL, "at_travel", "at a place of the travel")
+
+typedef enum up_fault_moment {
+#define UP_FAULT_MOMENT_ENUM(id, name, text) UP_FAULT_MOMENT_##id,
+    UP_FAULT_MOMENT_LIST(UP_FAULT_MOMENT_ENUM)
+#undef UP_FAULT_MOMENT_ENUM
+        UP_FAULT_MOMENT_COUNT
+} up_fault_moment;
+
+const char *up_fault_moment_name(up_fault_moment moment);
+const char *up_fault_moment_text(up_fault_moment moment);
+
+/* One row of the table. */
+typedef struct up_fault_case {
+    up_fault fault;
+    up_fault_moment moment;
+    double rod_opening;     /* m; NaN: nothing in the way                                                       */
+    double travel;          /* m, of the glass where it strikes, in the sound closing; NaN: all the time         */
+    double time;            /* s, when, in the sound closing; NaN: all the time                                  */
+    uint64_t edge;          /* number of the edge; 0: not about one                                              */
+    double amount;          /* A of offset, V of the dip, s of jitter; NaN: none                                 */
+    double length;          /* s, how long a dip or the battery's absence lasts; NaN: none or for ever            */
+    up_run_options options; /* complete                                                                         */
+} up_fault_case;
+
+typedef enum up_fault_verdict {
+    UP_FAULT_HARMLESS,      /* the glass presses on nothing at the end                                          */
+    UP_FAULT_HELD,          /* no drive and no supply left: the worm holds what force there was                 */
+    UP_FAULT_KEEPS_PRESSING /* it stays pressed on the rod although the controller could have freed it           */
+} up_fault_verdict;
+
+const char *up_fault_verdict_word(up_fault_verdict verdict); /* "comes free", "held without supply", "keeps pressing" */
+
+typedef struct up_fault_result {
+    up_status status; /* of the run; the rest counts only with UP_OK                      */
+    up_outcome outcome;
+    double final_force; /* N on the rod at the end; 0 without a rod                         */
+    int driven;         /* 1: the motor is still driven at the end                          */
+    up_fault_verdict verdict;
+} up_fault_result;
+
+enum { UP_FAULT_RODS_MAX = 8 };
+
+typedef struct up_fault_request {
+    const up_door *door;
+    /* A raising by one-touch: start, temperature, voltage, push, seed. Its rod, switch steps, supply steps and faults are
+     * not used. */
+    const up_run_options *options;
+    int rods;                              /* 0..UP_FAULT_RODS_MAX; the table without a rod comes first, always */
+    double rod_opening[UP_FAULT_RODS_MAX]; /* m                                    */
+    double rod_stiffness;                  /* N/m                                  */
+} up_fault_request;
+
+/* Rods at 5, 8, 12, 25, 100 and 200 mm, as far as they stand above the glass; of 10 N/mm. */
+void up_fault_request_default(const up_door *door, const up_run_options *options, up_fault_request *request);
+
+/* Fills the table's rows. Runs one sound closing for nothing in the way and one for each rod, to know where edges, contact
+ * and places fall. cases: room for `room` rows; NULL with room 0 only counts. *count: rows there are.
+ * Returns UP_OK; UP_MEMORY_TOO_SMALL when room is short (cases are filled as far as they go; not with room 0);
+ * UP_BAD_OPTION; or what a sound closing returns. */
+up_status up_fault_cases(const up_fault_request *request, up_fault_case *cases, int room, int *count);
+
+/* Runs the rows; result[i] belongs to cases[i]. Gives the same bits for any workers; NULL: the caller's thread. */
+void up_fault_run(const up_door *door, const up_fault_case *cases, int count, up_workers *workers,
+                  up_fault_result *results);
+
+/* The row with the largest peak squeezing force of those with status UP_OK; -1: none met a rod. */
+int up_fault_worst(const up_fault_result *results, int count);
+/* How many rows have this verdict. */
+int up_fault_tally(const up_fault_result *results, int count, up_fault_verdict verdict);
+
+#endif
