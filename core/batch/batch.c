@@ -66,10 +66,10 @@ static void want_span(batch *b, int k) {
         up_lanes_set_loads(&b->lanes, k, &run->span.loads0);
         lane->renewed = 0;
     }
-    up_lanes_set_start(&b->lanes, k, run->motion.y, &run->motion.heat);
+    up_lanes_set_start(&b->lanes, k, &run->motion);
     run->counts.jacobian_calls++;
     lane->purpose = ADVANCE;
-    b->lanes.wish[k] = lane->memory.next_length;
+    b->lanes.wish[k] = up_min(lane->memory.next_length, up_shaking_longest_step(&run->world, run->motion.time));
     b->lanes.left[k] = lane->deadline - run->span.start;
     b->lanes.fresh[k] = -1;
     b->lanes.exact[k] = 0;
@@ -100,6 +100,7 @@ static int next_item(batch *b, int k) {
         if (status == UP_OK) {
             lane->run.flow = lane->flow;
             up_lanes_set_door(&b->lanes, k, item->door, item->options->tolerance);
+            up_lanes_set_shaking(&b->lanes, k, &lane->run.world);
             return 1;
         }
         tell_done(b, lane, status);
@@ -123,6 +124,7 @@ static void begin_item(batch *b, int k) {
         close_item(b, k, UP_OK);
     }
     b->lane[k]->purpose = NOTHING;
+    up_lanes_empty(&b->lanes, k);
 }
 
 static void end_item(batch *b, int k, up_status status) {

@@ -22,9 +22,14 @@ static void empty_tables(up_lanes *s, int k, const up_door *door) {
     s->drag.length[k] = 1.0;
     s->drag.force[k] = 0.0;
     s->drag.step[k] = 0.0;
+}
+
+static void look_for_seldom_things(up_lanes *s) {
     s->any_drag_points = 0;
+    s->any_shaking = 0;
     for (int lane = 0; lane < UP_LANES_MAX; lane++) {
         s->any_drag_points |= s->door[lane] != NULL && s->door[lane]->drag_count > 0;
+        s->any_shaking |= s->shakes[lane] != NULL;
     }
 }
 
@@ -37,9 +42,31 @@ void up_lanes_set_door(up_lanes *s, int k, const up_door *door, double tolerance
     s->hold_against[k] = up_worm_loss_share(door, at_rest, 0);
     s->hold_with[k] = up_worm_loss_share(door, at_rest, 1);
     empty_tables(s, k, door);
+    look_for_seldom_things(s);
     for (int n = 0; n < UP_STATES; n++) {
         s->scale[n][k] = tolerance * UP_SPAN_SCALE[n];
     }
+}
+
+void up_lanes_set_shaking(up_lanes *s, int k, const up_world *world) {
+    const up_shaking *shaking = world->shaking;
+    up_row_shaking *row = &s->shaking;
+    s->shakes[k] = shaking;
+    row->start[k] = shaking != NULL ? shaking->start : 0.0;
+    row->per_spacing[k] = world->per_shaking;
+    row->last[k] = shaking != NULL ? up_shaking_last_cell(shaking) : 0.0;
+    row->cell[k] = 0.0; /* the one before all */
+    for (int power = 0; power < UP_SHAKING_ORDER; power++) {
+        row->push[power][k] = 0.0;
+        row->press[power][k] = 0.0;
+    }
+    look_for_seldom_things(s);
+}
+
+void up_lanes_empty(up_lanes *s, int k) {
+    const up_world still = {0};
+    s->door[k] = NULL;
+    up_lanes_set_shaking(s, k, &still);
 }
 
 static void set_electrical(up_lanes *s, int k, const up_world *world, const up_modes *modes) {
@@ -103,6 +130,7 @@ void up_lanes_set_modes(up_lanes *s, int k, const up_world *world, const up_mode
     set_contact(k, modes->down_stop, door->down_stiffness, s->down_stop, s->down_slope, s->down_way);
     s->rod_travel[k] = world->rod_travel;
     s->rod_stiffness[k] = world->rod_stiffness;
+    s->rod_tilt_share[k] = world->rod_tilt_share;
     s->push[k] = world->push;
     s->has_rod[k] = world->rod ? -1 : 0;
     const double opens = door->limit_open_angle;
@@ -119,13 +147,14 @@ void up_lanes_set_loads(up_lanes *s, int k, const up_loads *loads) {
     s->carry[k] = 0;
 }
 
-void up_lanes_set_start(up_lanes *s, int k, const double y[UP_STATES], const up_heat *heat) {
+void up_lanes_set_start(up_lanes *s, int k, const up_motion *motion) {
+    s->time[k] = motion->time;
     for (int n = 0; n < UP_STATES; n++) {
-        s->y0[n][k] = y[n];
+        s->y0[n][k] = motion->y[n];
     }
-    s->heat_winding[k] = heat->winding;
-    s->heat_box[k] = heat->box;
-    s->heat_protector[k] = heat->protector;
+    s->heat_winding[k] = motion->heat.winding;
+    s->heat_box[k] = motion->heat.box;
+    s->heat_protector[k] = motion->heat.protector;
 }
 
 void up_lanes_move(up_lanes *s, int from, int to) {
@@ -135,4 +164,6 @@ void up_lanes_move(up_lanes *s, int from, int to) {
         row[n][to] = row[n][from]; /* masks too: sixty-four bits are moved as they are */
     }
     s->door[to] = s->door[from];
+    s->shakes[to] = s->shakes[from];
+    up_lanes_empty(s, from);
 }

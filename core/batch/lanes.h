@@ -10,6 +10,7 @@
 
 #include "core/sim/guards.h"
 #include "core/sim/loads.h"
+#include "core/sim/shaking.h"
 
 enum { UP_LANES_MAX = 8, UP_LOADS_ROWS = sizeof(up_loads) / sizeof(double) };
 
@@ -81,6 +82,13 @@ typedef struct up_row_drag {
     up_row force, step;  /* N at its start, and to its end                     */
 } up_row_drag;
 
+/* The cell of what shakes it a lane is in. Nothing shakes: the cubics are zero and there is one cell. */
+typedef struct up_row_shaking {
+    up_row start, per_spacing, last; /* s, 1/s, number of the last cell */
+    up_row cell;
+    up_row push[UP_SHAKING_ORDER], press[UP_SHAKING_ORDER];
+} up_row_shaking;
+
 typedef struct up_lanes {
 #define UP_LANE_ROW(name) up_row name;
     UP_LANE_DOOR_LIST(UP_LANE_ROW)
@@ -89,6 +97,7 @@ typedef struct up_lanes {
     up_row_table lift, weight;      /* the lever has the lift's cells */
     up_row lift_c[6], lever_c[6], weight_c[6];
     up_row_drag drag;
+    up_row_shaking shaking;
     /* the lane's regimes */
     up_row protector, source, loop, moving_inductance;
     up_row_mask uncut;
@@ -99,12 +108,13 @@ typedef struct up_lanes {
     up_row armature_coulomb, lift_sign, output_side_minus, output_side_plus, glass_side;
     up_row_mask header, rod, up_stop, down_stop;
     up_row header_slope, rod_slope, up_slope, down_slope; /* N/m while in contact, else 0 */
-    up_row rod_travel, rod_stiffness, push;
+    up_row rod_travel, rod_stiffness, rod_tilt_share, push;
     /* the guards */
     up_row damper_low, damper_high, header_way, rod_way, up_way, down_way, limit_low, limit_high;
     up_row_mask has_rod;
     up_row scale[UP_STATES]; /* tolerance times what counts as one */
     /* where the next attempt begins */
+    up_row time; /* s */
     up_row y0[UP_STATES], loads0[UP_LOADS_ROWS];
     up_row heat_winding, heat_box, heat_protector;
     up_row_mask carry; /* -1: loads0 is the last attempt's loads1; read and cleared */
@@ -120,8 +130,9 @@ typedef struct up_lanes {
     up_row_mask crossed_middle, crossed_end;
     up_row flow[UP_FLOWS]; /* J over the span */
     /* what is not in rows */
-    const up_door *door[UP_LANES_MAX]; /* NULL: lane never used */
-    int any_drag_points;
+    const up_door *door[UP_LANES_MAX];      /* NULL: no closing in this lane */
+    const up_shaking *shakes[UP_LANES_MAX]; /* NULL: nothing                 */
+    int any_drag_points, any_shaking;
 } up_lanes;
 
 /* One attempt in every lane: slopes, length, step, loads in the middle and at the end, guards, ledger. One for each width
@@ -139,12 +150,16 @@ up_lanes_attempt up_lanes_attempt_8; /* AVX-512 */
 
 /* A new closing in lane k. */
 void up_lanes_set_door(up_lanes *lanes, int k, const up_door *door, double tolerance);
+/* And what shakes it. */
+void up_lanes_set_shaking(up_lanes *lanes, int k, const up_world *world);
+/* No closing in lane k any more: its numbers mean nothing, its door and what shook it are not looked at again. */
+void up_lanes_empty(up_lanes *lanes, int k);
 /* Its world and regimes changed. */
 void up_lanes_set_modes(up_lanes *lanes, int k, const up_world *world, const up_modes *modes);
 /* Its loads at the start of the span were made anew. */
 void up_lanes_set_loads(up_lanes *lanes, int k, const up_loads *loads);
-/* Everything of lane `from` into lane `to`. */
+/* Everything of lane `from` into lane `to`; the other is empty then. */
 void up_lanes_move(up_lanes *lanes, int from, int to);
-void up_lanes_set_start(up_lanes *lanes, int k, const double y[UP_STATES], const up_heat *heat);
+void up_lanes_set_start(up_lanes *lanes, int k, const up_motion *motion);
 
 #endif

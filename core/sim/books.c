@@ -62,7 +62,7 @@ static void give_sample(up_run_state *run, double time) {
     up_loads l;
     up_sample s = {.time = time};
     up_span_state(&run->span, after, y);
-    up_loads_at(run->door, &run->world, &run->motion.modes, &run->motion.heat, y, &l);
+    up_loads_at(run->door, &run->world, &run->motion.modes, &run->motion.heat, time, y, &l);
     fill_electrical(run, y, &l, &s);
     s.armature_angle = y[UP_ARMATURE_ANGLE];
     s.armature_speed = y[UP_ARMATURE_SPEED];

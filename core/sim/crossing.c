@@ -63,7 +63,7 @@ static crossing guess(const up_scene *scene, const up_span *span, const up_sight
         double y[UP_STATES];
         up_loads loads;
         up_span_state(span, after, y);
-        up_loads_at(scene->door, scene->world, &scene->motion->modes, heat, y, &loads);
+        up_loads_at(scene->door, scene->world, &scene->motion->modes, heat, span->start + after, y, &loads);
         scene->counts->derivative_calls++;
         const up_sighting here = up_look(scene, y, &loads);
         if (up_any_crossed(from, &here)) {

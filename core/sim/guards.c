@@ -67,8 +67,8 @@ double up_guard_tolerance(int guard) {
 typedef struct settler {
     const up_door *door;
     const up_world *world;
-    const up_heat *heat;
-    up_modes *modes;
+    up_motion *motion;
+    up_modes *modes; /* of the motion */
     double *y;
     up_loads *loads;
     up_told *told;
@@ -82,7 +82,7 @@ static void tell(const settler *s, up_event_kind kind) {
 }
 
 static void refresh(const settler *s) {
-    up_loads_at(s->door, s->world, s->modes, s->heat, s->y, s->loads);
+    up_loads_at(s->door, s->world, s->modes, &s->motion->heat, s->motion->time, s->y, s->loads);
 }
 
 /* Which way a body at rest goes: 0 while friction holds it. */
@@ -170,15 +170,15 @@ static void change(const settler *s, int guard) {
     }
 }
 
-int up_settle(const up_door *door, const up_world *world, const up_heat *heat, up_modes *modes, double y[UP_STATES],
-              up_loads *loads, up_told *told, void *context) {
-    const settler s = {door, world, heat, modes, y, loads, told, context};
+int up_settle(const up_door *door, const up_world *world, up_motion *motion, up_loads *loads, up_told *told,
+              void *context) {
+    const settler s = {door, world, motion, &motion->modes, motion->y, loads, told, context};
     const int most = 24; /* every law may change twice; a row of more is a tangency that the next step resolves */
     int changes = 0;
     double guard[UP_GUARDS];
     refresh(&s);
     while (changes < most) {
-        up_guards_at(door, world, modes, y, loads, guard);
+        up_guards_at(door, world, s.modes, s.y, loads, guard);
         int first = 0;
         while (first < UP_GUARDS && !(guard[first] < 0.0)) {
             first++;

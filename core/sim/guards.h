@@ -35,10 +35,10 @@ void up_guard_damper_range(const up_door *door, up_damper_regime regime, double 
 /* How far below zero each guard may be when its crossing counts as found; same units. */
 double up_guard_tolerance(int guard);
 
-/* Changes the regimes whose guards are negative until none is, and fills loads for the new ones. Speeds that came to zero
- * are set to exactly zero. Returns the number of changes. */
-int up_settle(const up_door *door, const up_world *world, const up_heat *heat, up_modes *modes, double y[UP_STATES],
-              up_loads *loads, up_told *told, void *context);
+/* Changes the regimes of *motion whose guards are negative until none is, and fills loads for the new ones. Speeds that
+ * came to zero are set to exactly zero. Returns the number of changes. */
+int up_settle(const up_door *door, const up_world *world, up_motion *motion, up_loads *loads, up_told *told,
+              void *context);
 
 /* Regimes for a position at rest: contacts from the positions, everything sticking. */
 void up_modes_at_rest(const up_door *door, const up_world *world, const double y[UP_STATES], up_modes *modes);

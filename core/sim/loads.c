@@ -2,9 +2,9 @@
 
 #include "core/sim/loads_flat.h"
 
-void up_loads_at(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat,
+void up_loads_at(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat, double time,
                  const double y[UP_STATES], up_loads *loads) {
-    up_loads_flat(door, world, modes, heat, y, loads);
+    up_loads_flat(door, world, modes, heat, time, y, loads);
 }
 
 /* ---- energy --------------------------------------------------------------------------------------------------------------- */
@@ -34,6 +34,7 @@ void up_flows_at(const up_door *door, const up_modes *modes, const double y[UP_S
     const double up_spring = modes->up_stop ? door->up_stiffness * (y[UP_TRAVEL] - door->travel) : 0.0;
     const double down_spring = modes->down_stop ? door->down_stiffness * -y[UP_TRAVEL] : 0.0;
     flow[UP_LEDGER_stop_heat] = (up_spring + down_spring) * door->stop_damping * v * v;
+    flow[UP_LEDGER_shaken] = -l->push * v;
 }
 
 static double squared(double x) {

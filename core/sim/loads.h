@@ -34,14 +34,16 @@ typedef struct up_loads {
     double drag, drag_slope;         /* N, N/m, running, without Stribeck factor                           */
     double stribeck, stribeck_slope; /* factor, s/m                                                    */
     double header_force, rod_force, up_force, down_force; /* N, all positive                           */
-    double glass_friction; /* N, against the motion: its component along travel, sign included   */
+    double glass_friction;     /* N, against the motion: its component along travel, sign included   */
+    double push, push_slope;   /* N, N/s, by what shakes the door                                 */
+    double press, press_slope; /* N of sliding drag, N/s, the same                                */
     /* margin before a sticking body slips, N m or N; only meaningful for a body that sticks */
     double net[UP_BODIES]; /* what wants to move it                                              */
     double hold_up[UP_BODIES], hold_down[UP_BODIES];
 } up_loads;
 
-/* heat: temperatures at the instant. Fills *loads. */
-void up_loads_at(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat,
+/* heat: temperatures at the instant; time: s since the start of the run. Fills *loads. */
+void up_loads_at(const up_door *door, const up_world *world, const up_modes *modes, const up_heat *heat, double time,
                  const double y[UP_STATES], up_loads *loads);
 
 /* Powers of the flow accounts, W, from loads at the same instant. */

@@ -5,6 +5,7 @@
 #define UPSTOP_SIM_MOTION_H
 
 #include "core/door/door.h"
+#include "core/sim/run.h"
 
 /* Continuous states, in the order of the vectors. */
 enum {
@@ -57,11 +58,14 @@ typedef struct up_motion {
 
 /* What acts on the door from outside during one smooth piece. */
 typedef struct up_world {
-    double open_voltage;  /* V                                         */
-    double push;          /* N on the glass, up positive               */
-    double rod_travel;    /* m, glass travel at which it meets the rod */
-    double rod_stiffness; /* N/m, rod and frame in series              */
-    int rod;              /* 1: there is one                           */
+    double open_voltage;       /* V                                         */
+    double push;               /* N on the glass, up positive               */
+    double rod_travel;         /* m, glass travel at which it meets the rod */
+    double rod_stiffness;      /* N/m, rod and frame in series              */
+    double rod_tilt_share;     /* N of sliding drag per N on the rod    */
+    const up_shaking *shaking; /* NULL: stands still                    */
+    double per_shaking;        /* 1/s, 1 / its spacing                   */
+    int rod;                   /* 1: there is one                           */
 } up_world;
 
 #endif

@@ -13,8 +13,7 @@ static void tell(void *context, up_event_kind kind) {
 /* Regimes for the present state; loads ready for the next span. */
 void up_run_settle(up_run_state *run, int hurry) {
     const up_damper_regime before = run->motion.modes.damper;
-    run->counts.mode_changes += (uint64_t)up_settle(run->door, &run->world, &run->motion.heat, &run->motion.modes,
-                                                    run->motion.y, &run->span.loads0, tell, run);
+    run->counts.mode_changes += (uint64_t)up_settle(run->door, &run->world, &run->motion, &run->span.loads0, tell, run);
     run->counts.derivative_calls++;
     if (hurry == UP_CALM && run->motion.modes.damper != before) {
         hurry = UP_BRISK;

@@ -32,16 +32,18 @@ typedef struct up_supply_step {
 } up_supply_step;
 
 /* What shakes the door while it runs: forces on the glass as uniform cubic B-splines over time. Value k of an array
- * weighs most at start + k * spacing; before the first and after the last value there is nothing. */
+ * weighs most at start + k * spacing, two thirds, and nothing from two spacings away on; a row of equal values is that
+ * value. From two spacings before the first to two after the last; outside of that there is exactly nothing. */
 typedef struct up_shaking {
-    double start;        /* s after the start of the run, may be negative                          */
-    double spacing;      /* s, > 0                                                                */
+    double start;        /* s after the start of the run, -1e6..1e6                               */
+    double spacing;      /* s, UP_SHAKING_SPACING_LEAST..1e3                                      */
     int count;           /* values in each array, 1..UP_SHAKING_MAX                               */
-    const double *push;  /* N along the travel, up positive (count)                               */
-    const double *press; /* N of sliding drag more than usual, >= 0: glass pressed sideways (count) */
+    const double *push;  /* N along the travel, up positive, -1e5..1e5 (count)                    */
+    const double *press; /* N of sliding drag more than usual, 0..1e5: glass pressed sideways (count) */
 } up_shaking;
 
 enum { UP_SHAKING_MAX = 65536 };
+#define UP_SHAKING_SPACING_LEAST 1e-4 /* s */
 
 /* What is broken while it runs. From up_run_options_default: nothing. */
 typedef struct up_faults {
@@ -72,8 +74,8 @@ typedef struct up_run_options {
     int rod;                   /* 1: a test rod stands in the way                           */
     double rod_opening;        /* m, opening at which the glass edge meets the rod          */
     double rod_stiffness;      /* N/m                                                        */
-    double rod_tilt_share;     /* sliding drag per newton on the rod, when it stands off the lifting force and tilts
-                                 the glass in its channels; 0: in line                     */
+    double rod_tilt_share;     /* 0..2, sliding drag per newton on the rod, when it stands off the lifting force and
+                                 tilts the glass in its channels; 0: in line               */
     const up_shaking *shaking; /* NULL: stands still; stays the caller's, unchanged while it runs */
     up_faults faults;
     double ignition_off_time; /* s; UP_ABSENT: stays on                                    */
@@ -100,6 +102,7 @@ void up_run_options_default(up_run_options *options);
     X(regulator_heat, "internal damping of regulator and panel")        \
     X(seal_friction, "run channels, belt and header seals")             \
     X(stop_heat, "internal damping of the stops")                       \
+    X(shaken, "work done against what shakes the door")                 \
     X(kinetic, "gain of motion energy")                                 \
     X(magnetic, "gain of energy in the winding's field")                \
     X(potential, "gain of height of the glass")                         \

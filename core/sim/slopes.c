@@ -66,11 +66,12 @@ static void glass(const up_piece *p, const double *y, const up_loads *l, up_slop
     const double stop_damping = door->stop_damping * (up * (y[UP_TRAVEL] - door->travel) + down * -y[UP_TRAVEL]);
     s->glass_by_glass =
         -(pulled * door->damping + stop_damping + slip * l->drag * l->stribeck_slope + door->viscous) * moves;
-    const double drag_slope = l->drag_slope + door->header_friction * header;
+    const double drag_slope = l->drag_slope + door->header_friction * header + p->world->rod_tilt_share * rod;
     s->glass_by_travel =
         -(pulled * door->stiffness + l->weight_slope + header + rod + up * (1.0 + door->stop_damping * v) +
           down * (1.0 - door->stop_damping * v) + slip * drag_slope * l->stribeck) *
         moves;
+    s->glass_by_time = (l->push_slope - slip * l->press_slope * l->stribeck) * moves;
 }
 
 void up_slopes_at(const up_piece *piece, const double y[UP_STATES], const up_loads *loads, up_slopes *slopes) {

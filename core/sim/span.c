@@ -4,6 +4,7 @@
 
 #include "core/base/up_math.h"
 #include "core/sim/crossing.h"
+#include "core/sim/shaking.h"
 
 static const double SHORTEST = 1e-12; /* s, below which the run gives up */
 /* s, longest first try after each kind of change; without the second the ledger would lose what a stiff damper takes up in
@@ -38,12 +39,12 @@ void up_span_finish(const up_scene *scene, up_span *span) {
     up_heat heat = {zero.winding + span->length * rate->winding, zero.box + span->length * rate->box,
                     zero.protector + span->length * rate->protector};
     const up_modes *modes = &scene->motion->modes;
-    up_loads_at(scene->door, scene->world, modes, &heat, span->y1, &span->loads1);
+    up_loads_at(scene->door, scene->world, modes, &heat, span->start + span->length, span->y1, &span->loads1);
     up_span_state(span, 0.5 * span->length, span->y_middle);
     const double half = 0.5 * span->length;
     heat = (up_heat){zero.winding + half * rate->winding, zero.box + half * rate->box,
                      zero.protector + half * rate->protector};
-    up_loads_at(scene->door, scene->world, modes, &heat, span->y_middle, &span->middle);
+    up_loads_at(scene->door, scene->world, modes, &heat, span->start + half, span->y_middle, &span->middle);
 }
 
 /* ---- one step of a given length ---------------------------------------------------------------------------------------- */
@@ -55,9 +56,9 @@ typedef struct attempt {
 } attempt;
 
 static attempt begin(const up_scene *scene, const up_span *span) {
-    attempt a = {
-        .scene = scene,
-        .piece = {scene->door, scene->world, &scene->motion->modes, scene->motion->heat, span->loads0.heat_rate}};
+    attempt a = {.scene = scene,
+                 .piece = {scene->door, scene->world, &scene->motion->modes, scene->motion->heat,
+                           span->loads0.heat_rate, span->start}};
     up_slopes_at(&a.piece, span->y0, &span->loads0, &a.slopes);
     scene->counts->jacobian_calls++;
     return a;
@@ -164,7 +165,8 @@ static void look_for_crossing(const attempt *a, up_span *span) {
 static up_status advance(void *self, const up_scene *scene, double until, up_span *span) {
     up_own_stepper *memory = self;
     const attempt a = begin(scene, span);
-    double length = up_min(memory->next_length, longest_while_unstable(&a.slopes));
+    double length = up_min(memory->next_length, up_shaking_longest_step(scene->world, span->start));
+    length = up_min(length, longest_while_unstable(&a.slopes));
     for (;;) {
         const double left = until - span->start;
         if (length > 0.6 * left) {

@@ -3,6 +3,7 @@
 
 #include "core/base/up_math.h"
 #include "core/sim/run_state.h"
+#include "core/sim/shaking.h"
 
 static const uint32_t COOKIE = 0x75707374;
 
@@ -56,8 +57,10 @@ static int options_make_sense(const up_door *door, const up_run_options *o) {
     const int ignition = up_is_absent(o->ignition_off_time) || between(o->ignition_off_time, 0.0, 1e6);
     const int rod = !o->rod || (between(o->rod_opening, 0.0, door->travel - o->start_travel) &&
                                 between(o->rod_stiffness, 100.0, 1e9));
+    const int shaking =
+        between(o->rod_tilt_share, 0.0, 2.0) && (o->shaking == NULL || up_shaking_makes_sense(o->shaking));
     return o->cookie == COOKIE && between(o->start_travel, 0.0, door->travel) && voltage && ignition && rod &&
-           between(o->push_force, -1e5, 1e5) && between(o->tolerance, 1e-12, 1e-3) &&
+           shaking && between(o->push_force, -1e5, 1e5) && between(o->tolerance, 1e-12, 1e-3) &&
            between(o->time_limit, 1e-3, 3600.0) && between(o->sample_interval, 0.0, 3600.0) &&
            between(o->rest_time, 0.0, 3600.0) && o->temperature == door->temperature && switch_steps_make_sense(o) &&
            supply_steps_make_sense(o) && up_faults_make_sense(&o->faults, door->tick);
@@ -136,7 +139,10 @@ up_status up_run_begin(up_run_state *run) {
                             .push = o->push_force,
                             .rod = o->rod != 0,
                             .rod_travel = run->door->travel - o->rod_opening,
-                            .rod_stiffness = rod_stiffness};
+                            .rod_stiffness = rod_stiffness,
+                            .rod_tilt_share = o->rod_tilt_share,
+                            .shaking = o->shaking,
+                            .per_shaking = o->shaking != NULL ? 1.0 / o->shaking->spacing : 0.0};
     lay_at_rest(run);
     place_encoder(run);
     place_controller(run);

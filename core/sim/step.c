@@ -103,14 +103,16 @@ typedef struct stepping {
 /* Stage at place y with the sums r of the stages before: u. */
 static void stage_at(const stepping *s, int stage, const vector *y, vector *r, vector *u) {
     up_loads loads;
-    const up_heat heat = up_heat_after(s->piece, UP_STEP_PLACE[stage] * s->h);
-    up_loads_flat(s->piece->door, s->piece->world, s->piece->modes, &heat, y->one, &loads);
+    const double after = UP_STEP_PLACE[stage] * s->h;
+    const up_heat heat = up_heat_after(s->piece, after);
+    up_loads_flat(s->piece->door, s->piece->world, s->piece->modes, &heat, s->piece->time + after, y->one, &loads);
     for (int n = 0; n < UP_STATES; n++) {
         r->one[n] = loads.rate[n] + s->per_h * r->one[n];
     }
     const double share = s->h * UP_STEP_TIME_SHARE[stage];
     r->one[UP_CURRENT] += share * s->slopes->current_by_time;
     r->one[UP_ARMATURE_SPEED] += share * s->slopes->armature_by_time;
+    r->one[UP_GLASS_SPEED] += share * s->slopes->glass_by_time;
     solve(&s->f, r->one, u->one);
 }
 
@@ -128,6 +130,7 @@ void up_step(const up_piece *piece, const up_slopes *slopes, const double y0[UP_
     }
     r.one[UP_CURRENT] += h * UP_STEP_TIME_SHARE[0] * slopes->current_by_time;
     r.one[UP_ARMATURE_SPEED] += h * UP_STEP_TIME_SHARE[0] * slopes->armature_by_time;
+    r.one[UP_GLASS_SPEED] += h * UP_STEP_TIME_SHARE[0] * slopes->glass_by_time;
     solve(&s.f, r.one, u[0].one);
     gather(&start, u, 1, &y, &r);
     stage_at(&s, 1, &y, &r, &u[1]);

@@ -14,6 +14,7 @@ typedef struct up_piece {
     const up_modes *modes;
     up_heat heat;      /* K at the start of the step                                    */
     up_heat heat_rate; /* K/s at the start of the step; temperatures run on straight    */
+    double time;       /* s, start of the step                                          */
 } up_piece;
 
 /* Partial derivatives of the rates, the ones that are not zero or one. */
@@ -26,6 +27,7 @@ typedef struct up_slopes {
     double glass_by_output, glass_by_glass, glass_by_output_angle, glass_by_travel;
     double filter;                            /* 1/s */
     double current_by_time, armature_by_time; /* through the temperatures */
+    double glass_by_time;                     /* through what shakes it   */
 } up_slopes;
 
 void up_slopes_at(const up_piece *piece, const double y[UP_STATES], const up_loads *loads, up_slopes *slopes);

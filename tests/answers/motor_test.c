@@ -36,8 +36,8 @@ static void step_on(workbench *bench, double h, int steps) {
         up_loads loads;
         up_slopes slopes;
         double y1[UP_STATES], error[UP_STATES];
-        const up_piece piece = {&bench->door, &bench->run.world, &m->modes, m->heat, {0, 0, 0}};
-        up_loads_at(&bench->door, &bench->run.world, &m->modes, &m->heat, m->y, &loads);
+        const up_piece piece = {&bench->door, &bench->run.world, &m->modes, m->heat, {0, 0, 0}, m->time};
+        up_loads_at(&bench->door, &bench->run.world, &m->modes, &m->heat, m->time, m->y, &loads);
         up_slopes_at(&piece, m->y, &loads, &slopes);
         up_step(&piece, &slopes, m->y, &loads, h, y1, error);
         for (int n = 0; n < UP_STATES; n++) {
@@ -218,7 +218,7 @@ static void heat_is_conserved_between_winding_case_protector_and_air(void **stat
         const double current = i - 20;
         up_loads loads;
         bench.run.motion.y[UP_CURRENT] = current;
-        up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &heat, bench.run.motion.y, &loads);
+        up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &heat, 0.0, bench.run.motion.y, &loads);
         const double gained = loads.heat_rate.winding * bench.door.values.winding_capacity +
                               loads.heat_rate.box * bench.door.values.case_capacity +
                               loads.heat_rate.protector * bench.door.values.protector_capacity;
@@ -234,7 +234,7 @@ static void heat_is_conserved_between_winding_case_protector_and_air(void **stat
     up_loads still;
     const up_heat even = {d->temperature, d->temperature, d->temperature};
     bench.run.motion.y[UP_CURRENT] = 0;
-    up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &even, bench.run.motion.y, &still);
+    up_loads_at(d, &bench.run.world, &bench.run.motion.modes, &even, 0.0, bench.run.motion.y, &still);
     assert_true(still.heat_rate.winding == 0 && still.heat_rate.box == 0 && still.heat_rate.protector == 0);
 }
 
@@ -254,7 +254,7 @@ static void a_hot_motor_is_weaker_by_copper_and_magnet(void **state) {
         bench.door.magnet_coefficient = -0.002;
         const double kelvin = celsius[i] + 273.15;
         const up_heat heat = {kelvin, kelvin, kelvin};
-        up_loads_at(&bench.door, &bench.run.world, &bench.run.motion.modes, &heat, bench.run.motion.y, &loads);
+        up_loads_at(&bench.door, &bench.run.world, &bench.run.motion.modes, &heat, 0.0, bench.run.motion.y, &loads);
         near(loads.winding, ohm[i], 0.00005);
         const double stall = loads.torque_constant * 12 / loads.winding;
         cold = i == 0 ? stall : cold;

@@ -221,7 +221,7 @@ static double our_steady_friction(double speed) {
     bare_glass_friction(&bench.door, LUGRE_FC, LUGRE_FS / LUGRE_FC - 1, LUGRE_VS, LUGRE_SIGMA2);
     bench.run.motion.modes.slip[UP_GLASS] = 1;
     bench.run.motion.y[UP_GLASS_SPEED] = speed;
-    up_loads_at(&bench.door, &bench.run.world, &bench.run.motion.modes, &bench.run.motion.heat, bench.run.motion.y,
+    up_loads_at(&bench.door, &bench.run.world, &bench.run.motion.modes, &bench.run.motion.heat, 0.0, bench.run.motion.y,
                 &loads);
     return loads.glass_friction;
 }

@@ -16,14 +16,16 @@
 
 #include "analysis/random_door.h"
 #include "core/batch/batch.h"
+#include "tests/support/shaken.h"
 
 enum {
     SEED = 31,
 #ifdef UPSTOP_SANITIZED
-    DOORS = 100
+    DOORS = 100,
 #else
-    DOORS = 1500
+    DOORS = 1500,
 #endif
+    SHAKEN = DOORS / 3 /* closings that are run a second time, then shaken */
 };
 
 typedef struct closing {
@@ -38,6 +40,13 @@ static closing closings[DOORS];
 static up_batch_item items[DOORS];
 static _Alignas(64) unsigned char memory[1 << 17];
 
+static shaken shakes[SHAKEN];
+
+static void run_alone(closing *c) {
+    memset(&c->alone, 0, sizeof c->alone);
+    c->alone_status = up_run(&c->door, &c->options, NULL, &c->alone, &c->alone_counts);
+}
+
 static int make_closing(uint64_t index, closing *c) {
     up_values values;
     if (up_random_door(SEED, index, &values) != UP_OK) {
@@ -47,8 +56,7 @@ static int make_closing(uint64_t index, closing *c) {
     if (up_door_prepare(&values, c->options.temperature, &c->door) != UP_OK) {
         return 0;
     }
-    memset(&c->alone, 0, sizeof c->alone);
-    c->alone_status = up_run(&c->door, &c->options, NULL, &c->alone, &c->alone_counts);
+    run_alone(c);
     return 1;
 }
 
@@ -106,6 +114,100 @@ static void every_width_gives_the_bits_of_a_single_run(void **state) {
         lay_out(0, count);
         assert_int_equal(up_batch_run(items, count, *width, memory, sizeof memory), UP_OK);
         assert_int_equal(count_different(0, count, *width), 0);
+    }
+}
+
+/* Each lane is shaken by something of its own, or stands still beside others that are shaken; rods tilt the glass. */
+static void shaken_closings_have_the_bits_of_a_single_run_too(void **state) {
+    (void)state;
+    skip_for_one_door();
+    static up_run_options quiet[SHAKEN];
+    int different = 0;
+    for (int i = 0; i < SHAKEN; i++) {
+        closing *c = &closings[i];
+        const double travel = c->alone.final_travel;
+        quiet[i] = c->options;
+        shaken_draw_run(&shakes[i], SEED, (uint64_t)i, &c->options);
+        run_alone(c);
+        different += c->alone.final_travel != travel;
+    }
+    assert_true(different > SHAKEN / 2); /* else nothing was shaken */
+    for (const int *width = up_batch_widths(); *width != 0; width++) {
+        lay_out(0, SHAKEN);
+        assert_int_equal(up_batch_run(items, SHAKEN, *width, memory, sizeof memory), UP_OK);
+        assert_int_equal(count_different(0, SHAKEN, *width), 0);
+        for (int count = 1; count <= 13; count++) {
+            lay_out(count, count);
+            assert_int_equal(up_batch_run(items, count, *width, memory, sizeof memory), UP_OK);
+            assert_int_equal(count_different(count, count, *width), 0);
+        }
+    }
+    for (int i = 0; i < SHAKEN; i++) {
+        closings[i].options = quiet[i];
+        run_alone(&closings[i]);
+    }
+}
+
+/* What shook a closing is the caller's again as soon as that one is done: it may be gone while its lane idles. */
+typedef struct vanishing {
+    int next;
+    up_shaking shaking[8];
+    up_run_options options[8];
+    double *values[8];
+} vanishing;
+
+enum { VANISHING = 24 };
+
+static int next_vanishing(void *context, int room, up_batch_item *item) {
+    vanishing *v = context;
+    if (v->next == VANISHING) {
+        return 0;
+    }
+    closing *c = &closings[v->next];
+    const shaken *s = &shakes[v->next];
+    const size_t count = (size_t)s->shaking.count;
+    v->values[room] = malloc(2 * count * sizeof(double));
+    assert_non_null(v->values[room]);
+    memcpy(v->values[room], s->push, count * sizeof(double));
+    memcpy(v->values[room] + count, s->press, count * sizeof(double));
+    v->shaking[room] = s->shaking;
+    v->shaking[room].push = v->values[room];
+    v->shaking[room].press = v->values[room] + count;
+    v->options[room] = c->options;
+    v->options[room].shaking = &v->shaking[room];
+    *item = (up_batch_item){&c->door, &v->options[room], &c->together, NULL, UP_STATUS_COUNT};
+    v->next++;
+    return 1;
+}
+
+static void done_vanishing(void *context, int room, const up_batch_item *item) {
+    (void)item;
+    vanishing *v = context;
+    for (int k = 0; k < 2 * v->shaking[room].count; k++) {
+        v->values[room][k] = (double)NAN; /* a sanitizer sees the rest */
+    }
+    free(v->values[room]);
+    v->values[room] = NULL;
+    v->shaking[room] = (up_shaking){0};
+}
+
+static void what_shook_a_closing_may_be_gone_when_it_is_done(void **state) {
+    (void)state;
+    skip_for_one_door();
+    for (const int *width = up_batch_widths(); *width != 0; width++) {
+        static vanishing v;
+        v.next = 0;
+        const up_batch_source source = {&v, next_vanishing, done_vanishing};
+        assert_int_equal(up_batch_run_from(&source, *width, memory, sizeof memory), UP_OK);
+        for (int i = 0; i < VANISHING; i++) {
+            closing *c = &closings[i];
+            static up_outcome alone;
+            up_run_options options = c->options;
+            options.shaking = &shakes[i].shaking;
+            memset(&alone, 0, sizeof alone);
+            (void)up_run(&c->door, &options, NULL, &alone, NULL);
+            assert_memory_equal(&c->together, &alone, sizeof alone);
+        }
     }
 }
 
@@ -196,6 +298,8 @@ static void what_cannot_be_run_is_refused(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(every_width_gives_the_bits_of_a_single_run),
+                                       cmocka_unit_test(shaken_closings_have_the_bits_of_a_single_run_too),
+                                       cmocka_unit_test(what_shook_a_closing_may_be_gone_when_it_is_done),
                                        cmocka_unit_test(a_batch_may_be_of_any_size),
                                        cmocka_unit_test(refused_items_leave_the_others_alone),
                                        cmocka_unit_test(one_door_may_be_in_many_lanes),

@@ -59,9 +59,9 @@ static void integrate(const scene *s, double length, int steps, double end[UP_ST
         up_loads loads;
         up_slopes slopes;
         double y1[UP_STATES], error[UP_STATES];
-        up_piece piece = {&s->door, &s->world, &s->modes, s->heat, s->heat_rate};
+        up_piece piece = {&s->door, &s->world, &s->modes, s->heat, s->heat_rate, 0.0};
         piece.heat = up_heat_after(&piece, i * h);
-        up_loads_at(&s->door, &s->world, &s->modes, &piece.heat, end, &loads);
+        up_loads_at(&s->door, &s->world, &s->modes, &piece.heat, 0.0, end, &loads);
         up_slopes_at(&piece, end, &loads, &slopes);
         up_step(&piece, &slopes, end, &loads, h, y1, error);
         memcpy(end, y1, sizeof y1);
@@ -117,8 +117,8 @@ static void the_stability_function_is_exp_to_fourth_order(void **state) {
         up_slopes slopes;
         double y1[UP_STATES], error[UP_STATES];
         const up_motion *m = &bench.run.motion;
-        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}};
-        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->y, &loads);
+        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}, m->time};
+        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->time, m->y, &loads);
         up_slopes_at(&piece, m->y, &loads, &slopes);
         up_step(&piece, &slopes, m->y, &loads, z / bench.door.per_current_filter, y1, error);
         assert_true(fabs(y1[UP_FILTERED] - exp(-z)) < 2e-3 * pow(z, 5) + 1e-15);
@@ -153,8 +153,8 @@ static void powers_of_time_up_to_the_fourth_are_integrated_exactly(void **state)
         up_loads loads;
         up_slopes slopes;
         double y1[UP_STATES], error[UP_STATES];
-        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}};
-        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->y, &loads);
+        const up_piece piece = {&bench.door, &bench.run.world, &m->modes, m->heat, {0, 0, 0}, m->time};
+        up_loads_at(&bench.door, &bench.run.world, &m->modes, &m->heat, m->time, m->y, &loads);
         up_slopes_at(&piece, m->y, &loads, &slopes);
         up_step(&piece, &slopes, m->y, &loads, 0.7, y1, error);
         const double exact = (pow(1.7, exponent + 1) - 1) / (exponent + 1);
@@ -176,8 +176,8 @@ static void the_error_estimate_follows_the_error(void **state) {
         double y1[UP_STATES], error[UP_STATES], exact[UP_STATES], zero[UP_STATES] = {0};
         up_loads loads;
         up_slopes slopes;
-        const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate};
-        up_loads_at(&s.door, &s.world, &s.modes, &s.heat, s.y, &loads);
+        const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate, 0.0};
+        up_loads_at(&s.door, &s.world, &s.modes, &s.heat, 0.0, s.y, &loads);
         up_slopes_at(&piece, s.y, &loads, &slopes);
         up_step(&piece, &slopes, s.y, &loads, h, y1, error);
         integrate(&s, h, 256, exact);
@@ -260,7 +260,12 @@ static void random_scene(uint64_t index, scene *s) {
     assert_int_equal(up_random_door(31, index, &values), UP_OK);
     const double temperature = unit(index, 1, 233, 343);
     assert_int_equal(up_door_prepare(&values, temperature, &s->door), UP_OK);
-    s->world = (up_world){unit(index, 2, 6, 15), unit(index, 3, -100, 100), 0.5 * values.glass_travel, 2e4, 1};
+    s->world = (up_world){.open_voltage = unit(index, 2, 6, 15),
+                          .push = unit(index, 3, -100, 100),
+                          .rod_travel = 0.5 * values.glass_travel,
+                          .rod_stiffness = 2e4,
+                          .rod_tilt_share = unit(index, 28, 0, 1),
+                          .rod = 1};
     s->heat = (up_heat){unit(index, 4, 250, 420), unit(index, 5, 250, 380), unit(index, 6, 250, 420)};
     s->heat_rate = (up_heat){unit(index, 7, -50, 50), unit(index, 8, -5, 5), unit(index, 9, -50, 50)};
     up_modes *m = &s->modes;
@@ -295,7 +300,7 @@ static void random_scene(uint64_t index, scene *s) {
     memcpy(s->y, y, sizeof y);
     m->lift_sign = 1;
     up_loads loads;
-    up_loads_at(&s->door, &s->world, m, &s->heat, s->y, &loads);
+    up_loads_at(&s->door, &s->world, m, &s->heat, 0.0, s->y, &loads);
     m->lift_sign = loads.lift_force < 0 ? -1 : 1;
 }
 
@@ -303,7 +308,7 @@ static void rates_at(const scene *s, int moved, double by, double rate[UP_STATES
     double y[UP_STATES];
     memcpy(y, s->y, sizeof y);
     y[moved] += by;
-    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, y, loads);
+    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, 0.0, y, loads);
     memcpy(rate, loads->rate, sizeof loads->rate);
 }
 
@@ -333,8 +338,8 @@ static void check_scene(uint64_t index, double *worst, int *left_out) {
     up_loads loads;
     up_slopes slopes;
     double m[UP_STATES][UP_STATES];
-    const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate};
-    up_loads_at(&s.door, &s.world, &s.modes, &s.heat, s.y, &loads);
+    const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate, 0.0};
+    up_loads_at(&s.door, &s.world, &s.modes, &s.heat, 0.0, s.y, &loads);
     up_slopes_at(&piece, s.y, &loads, &slopes);
     matrix_of(&slopes, m);
     for (int k = 0; k < UP_STATES; k++) {
@@ -376,13 +381,13 @@ static void slopes_by_time_are_those_of_the_temperatures(void **state) {
         random_scene(index, &s);
         up_loads loads, later, earlier;
         up_slopes slopes;
-        const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate};
-        up_loads_at(&s.door, &s.world, &s.modes, &s.heat, s.y, &loads);
+        const up_piece piece = {&s.door, &s.world, &s.modes, s.heat, s.heat_rate, 0.0};
+        up_loads_at(&s.door, &s.world, &s.modes, &s.heat, 0.0, s.y, &loads);
         up_slopes_at(&piece, s.y, &loads, &slopes);
         const double by = 1e-3;
         const up_heat after = up_heat_after(&piece, by), before = up_heat_after(&piece, -by);
-        up_loads_at(&s.door, &s.world, &s.modes, &after, s.y, &later);
-        up_loads_at(&s.door, &s.world, &s.modes, &before, s.y, &earlier);
+        up_loads_at(&s.door, &s.world, &s.modes, &after, 0.0, s.y, &later);
+        up_loads_at(&s.door, &s.world, &s.modes, &before, 0.0, s.y, &earlier);
         for (int n = 0; n < UP_STATES; n++) {
             const double wanted = n == UP_CURRENT          ? slopes.current_by_time
                                   : n == UP_ARMATURE_SPEED ? slopes.armature_by_time

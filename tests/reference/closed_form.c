@@ -198,6 +198,29 @@ static void output(const closed_form *f, const up_modes *modes, const double *y,
     l->rate[UP_OUTPUT_SPEED] = slip == 0 ? 0.0 : (l->net[UP_OUTPUT] - slip * friction) / f->inertia;
 }
 
+/* ---- what shakes it ------------------------------------------------------------------------------------------------------ */
+
+/* The cubic basis piece by piece, from its truncated powers: sum of (-1)^k binomial(4, k) (s + 2 - k)^3 / 6 over the
+ * positive brackets (Curry and Schoenberg; any text on splines). */
+static double basis(double s) {
+    static const double binomial[] = {1, -4, 6, -4, 1};
+    double sum = 0;
+    for (int k = 0; k < 5; k++) {
+        sum += binomial[k] * pow(fmax(s + 2 - k, 0), 3) / 6;
+    }
+    return fabs(s) < 2 ? sum : 0.0;
+}
+
+static double series(const up_shaking *shaking, const double *value, double time) {
+    double sum = 0;
+    const double place = (time - shaking->start) / shaking->spacing;
+    const int first = (int)fmax(0, floor(place) - 2), last = (int)fmin(shaking->count - 1, floor(place) + 3);
+    for (int k = first; k <= last; k++) {
+        sum += value[k] * basis(place - k);
+    }
+    return sum;
+}
+
 /* ---- glass ------------------------------------------------------------------------------------------------------------ */
 
 static double drag_by_place(const up_values *v, double x) {
@@ -225,14 +248,18 @@ static void stops(const closed_form *f, const up_world *world, const up_modes *m
     l->down_force = modes->down_stop * v->down_stop_stiffness * (0 - x) * (1 - v->stop_damping * speed);
 }
 
-static void glass(const closed_form *f, const up_world *world, const up_modes *modes, const double *y, up_loads *l) {
+static void glass(const closed_form *f, const up_world *world, const up_modes *modes, double time, const double *y,
+                  up_loads *l) {
     const up_values *v = &f->v;
     const double x = y[UP_TRAVEL], speed = y[UP_GLASS_SPEED];
+    const up_shaking *shaking = world->shaking;
+    l->push = shaking ? series(shaking, shaking->push, time) : 0.0;
+    l->press = shaking ? series(shaking, shaking->press, time) : 0.0;
     stops(f, world, modes, y, l);
     l->weight = v->glass_mass * 9.80665 * cos(v->glass_lean + (x - v->glass_travel / 2) / v->glass_curvature);
     l->drag =
         f->dirt * f->cold * (v->run_channel_drag * (v->channel_engaged + 2 * x) + v->belt_drag + drag_by_place(v, x)) +
-        v->header_friction * l->header_force;
+        v->header_friction * l->header_force + world->rod_tilt_share * l->rod_force + l->press;
     l->stribeck = 1 + v->static_extra / (1 + pow(speed / v->stribeck_speed, 2));
     const double slide_half_width = 0.002; /* m */
     l->tilt = 2 * v->channel_friction / v->glass_guide * hypot(lever(f, y[UP_OUTPUT_ANGLE]), slide_half_width);
@@ -240,18 +267,18 @@ static void glass(const closed_form *f, const up_world *world, const up_modes *m
     const int slip = modes->slip[UP_GLASS];
     l->glass_friction = slip * friction + v->seal_viscous * speed;
     l->hold_up[UP_GLASS] = l->hold_down[UP_GLASS] = friction;
-    l->net[UP_GLASS] =
-        l->lift_force - l->weight - l->header_force - l->rod_force - l->up_force + l->down_force + world->push;
+    l->net[UP_GLASS] = l->lift_force - l->weight - l->header_force - l->rod_force - l->up_force + l->down_force +
+                       world->push + l->push;
     l->rate[UP_GLASS_SPEED] = slip == 0 ? 0.0 : (l->net[UP_GLASS] - l->glass_friction) / v->glass_mass;
 }
 
 void closed_form_loads(const closed_form *form, const up_world *world, const up_modes *modes, const up_heat *heat,
-                       const double y[UP_STATES], up_loads *loads) {
+                       double time, const double y[UP_STATES], up_loads *loads) {
     motor(form, world, modes, heat, y, loads);
     damper(form, modes, y, loads);
     armature(form, modes, y, loads);
     output(form, modes, y, loads);
-    glass(form, world, modes, y, loads);
+    glass(form, world, modes, time, y, loads);
     loads->rate[UP_ARMATURE_ANGLE] = y[UP_ARMATURE_SPEED];
     loads->rate[UP_OUTPUT_ANGLE] = y[UP_OUTPUT_SPEED];
     loads->rate[UP_TRAVEL] = y[UP_GLASS_SPEED];

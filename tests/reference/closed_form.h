@@ -23,6 +23,6 @@ void closed_form_make(closed_form *form, const up_values *values, double tempera
 
 /* Fills of *loads what rates, guards and flows need. */
 void closed_form_loads(const closed_form *form, const up_world *world, const up_modes *modes, const up_heat *heat,
-                       const double y[UP_STATES], up_loads *loads);
+                       double time, const double y[UP_STATES], up_loads *loads);
 
 #endif

@@ -90,9 +90,9 @@ static void loads_at(const cvode_run *run, double time, const double *y, up_load
     const up_scene *s = run->scene;
     const up_heat heat = heat_at(run, time, y);
     if (run->settings.closed_form) {
-        closed_form_loads(&run->form, s->world, &s->motion->modes, &heat, y, loads);
+        closed_form_loads(&run->form, s->world, &s->motion->modes, &heat, time, y, loads);
     } else {
-        up_loads_at(s->door, s->world, &s->motion->modes, &heat, y, loads);
+        up_loads_at(s->door, s->world, &s->motion->modes, &heat, time, y, loads);
     }
 }
 
@@ -181,11 +181,11 @@ static int jacobian(realtype t, N_Vector state, N_Vector rate, SUNMatrix m, void
     const cvode_run *run = self;
     const up_scene *s = run->scene;
     const double *y = N_VGetArrayPointer(state);
-    const up_piece piece = {s->door, s->world, &s->motion->modes, heat_at(run, t, y), {0, 0, 0}};
+    const up_piece piece = {s->door, s->world, &s->motion->modes, heat_at(run, t, y), {0, 0, 0}, t};
     up_loads loads;
     up_slopes slopes;
     (void)rate, (void)t1, (void)t2, (void)t3;
-    up_loads_at(s->door, s->world, &s->motion->modes, &piece.heat, y, &loads);
+    up_loads_at(s->door, s->world, &s->motion->modes, &piece.heat, t, y, &loads);
     up_slopes_at(&piece, y, &loads, &slopes);
     put_motion(&slopes, m);
     if (!run->settings.heat_apart) {
@@ -284,7 +284,7 @@ static int library_sees_it(const cvode_run *run, double time) {
     const up_heat heat = heat_at(run, time, y);
     double guard[UP_GUARDS];
     up_loads loads;
-    up_loads_at(s->door, s->world, &s->motion->modes, &heat, y, &loads);
+    up_loads_at(s->door, s->world, &s->motion->modes, &heat, time, y, &loads);
     up_guards_at(s->door, s->world, &s->motion->modes, y, &loads, guard);
     for (int n = 0; n < UP_GUARDS; n++) {
         if (guard[n] < 0.0) {

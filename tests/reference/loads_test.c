@@ -46,7 +46,7 @@ static void draw_modes(uint64_t door, uint64_t *place, spot *s) {
     }
     s->modes.tripped = one_of(door, place, 0, 7) == 0;
     up_loads loads;
-    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, s->y, &loads);
+    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, 0.0, s->y, &loads);
     s->modes.lift_sign = loads.lift_force < 0 ? -1 : 1;
 }
 
@@ -123,8 +123,8 @@ static void rates_agree(void **state) {
         for (int i = 0; i < PLACES; i++) {
             up_loads ours, theirs;
             draw_state(index, &place, &s);
-            up_loads_at(&s.door, &s.world, &s.modes, &s.heat, s.y, &ours);
-            closed_form_loads(&s.form, &s.world, &s.modes, &s.heat, s.y, &theirs);
+            up_loads_at(&s.door, &s.world, &s.modes, &s.heat, 0.0, s.y, &ours);
+            closed_form_loads(&s.form, &s.world, &s.modes, &s.heat, 0.0, s.y, &theirs);
             compare_loads(index, &ours, &theirs);
             compare_guards(index, &s, &ours, &theirs);
         }
@@ -135,7 +135,7 @@ static void rates_agree(void **state) {
 
 static double rate_of(const spot *s, const double *y, int row) {
     up_loads loads;
-    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, y, &loads);
+    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, 0.0, y, &loads);
     return loads.rate[row];
 }
 
@@ -183,11 +183,11 @@ static void fill_matrix(const up_slopes *s, double m[UP_STATES][UP_STATES]) {
 
 static void compare_slopes(uint64_t index, const spot *s) {
     static const double width[UP_STATES] = {1e-3, 1e-2, 1e-3, 1e-6, 1e-3, 1e-4, 1e-6, 1e-2};
-    const up_piece piece = {&s->door, &s->world, &s->modes, s->heat, {0, 0, 0}};
+    const up_piece piece = {&s->door, &s->world, &s->modes, s->heat, {0, 0, 0}, 0.0};
     double matrix[UP_STATES][UP_STATES];
     up_loads loads;
     up_slopes slopes;
-    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, s->y, &loads);
+    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, 0.0, s->y, &loads);
     up_slopes_at(&piece, s->y, &loads, &slopes);
     fill_matrix(&slopes, matrix);
     for (int row = 0; row < UP_STATES; row++) {

@@ -118,8 +118,7 @@ static void tell(void *context, up_event_kind kind) {
 
 static void settle(workbench *bench, int hurry) {
     up_run_state *run = &bench->run;
-    (void)up_settle(&bench->door, &run->world, &run->motion.heat, &run->motion.modes, run->motion.y, &run->span.loads0,
-                    tell, bench);
+    (void)up_settle(&bench->door, &run->world, &run->motion, &run->span.loads0, tell, bench);
     run->stepper.restart(run->stepper.self, &run->scene, hurry);
 }
 
