@@ -1,0 +1,98 @@
+#include "analysis/campaign_tally.h"
+
+#include <math.h>
+#include <string.h>
+
+void up_tally_clear(const up_case_maker *maker, up_tally *tally) {
+    memset(tally, 0, sizeof *tally);
+    tally->maker = maker;
+    for (int h = 0; h < UP_HEADLINE_COUNT; h++) {
+        up_quantile_clear(&tally->headline[h]);
+    }
+    up_quantile_clear(&tally->severity);
+}
+
+double up_tally_result(const up_case_maker *maker, const up_closing_row *row) {
+    if (row->status != UP_OK) {
+        return UP_ABSENT;
+    }
+    return maker->plan.rod ? row->headline[UP_HEADLINE_peak_rod_force] : row->severity;
+}
+
+static void add_slices(up_tally *tally, const up_closing_row *row, double result) {
+    const int hit = tally->maker->plan.rod ? row->verdict == UP_VERDICT_FAILED : row->false_reversal;
+    for (int i = 0; i < tally->maker->singles; i++) {
+        up_tally_slice *const slice = &tally->slice[i][row->share[i] * UP_TALLY_BINS / 256];
+        slice->closings++;
+        slice->hits += (uint64_t)hit;
+        up_exact_sum_add(&slice->sum, result);
+    }
+}
+
+static void add_failure(up_tally *tally, const up_closing_row *row) {
+    if (tally->failed == 0 || row->number < tally->first_failed) {
+        tally->first_failed = row->number;
+        tally->first_failure = row->status;
+    }
+    tally->failed++;
+}
+
+void up_tally_add(up_tally *tally, const up_closing_row *row) {
+    tally->halved += row->halvings > 0;
+    if (row->status != UP_OK) {
+        add_failure(tally, row);
+        return;
+    }
+    tally->closings++;
+    tally->end[row->end]++;
+    tally->reversed += row->reversals > 0;
+    tally->false_reversals += (uint64_t)row->false_reversal;
+    tally->touched += !up_is_absent(row->headline[UP_HEADLINE_peak_rod_force]);
+    tally->passed += row->verdict == UP_VERDICT_PASSED;
+    tally->refused += row->verdict == UP_VERDICT_FAILED;
+    for (int h = 0; h < UP_HEADLINE_COUNT; h++) {
+        up_quantile_add(&tally->headline[h], row->headline[h]);
+    }
+    up_quantile_add(&tally->severity, row->severity);
+    const double result = up_tally_result(tally->maker, row);
+    if (isfinite(result)) {
+        tally->with_result++;
+        up_exact_sum_add(&tally->result, result);
+        up_exact_sum_add_product(&tally->square, result, result);
+        add_slices(tally, row, result);
+    }
+}
+
+double up_tally_mean(const up_tally *tally) {
+    return tally->with_result > 0 ? up_exact_sum_value(&tally->result) / (double)tally->with_result : UP_ABSENT;
+}
+
+/* Sum of squared deviations from the mean. */
+static double squares(const up_tally *tally) {
+    const double count = (double)tally->with_result, sum = up_exact_sum_value(&tally->result);
+    return up_exact_sum_less(&tally->square, sum * sum / count);
+}
+
+double up_tally_deviation(const up_tally *tally) {
+    return tally->with_result > 1 ? sqrt(fmax(squares(tally), 0) / ((double)tally->with_result - 1)) : UP_ABSENT;
+}
+
+double up_tally_first_order(const up_tally *tally, int single) {
+    const double count = (double)tally->with_result, mean = up_tally_mean(tally);
+    double between = 0, filled = 0;
+    for (int b = 0; b < UP_TALLY_BINS; b++) {
+        const up_tally_slice *const slice = &tally->slice[single][b];
+        if (slice->closings > 0) {
+            const double off = up_exact_sum_value(&slice->sum) / (double)slice->closings - mean;
+            between += (double)slice->closings * off * off;
+            filled += 1;
+        }
+    }
+    const double all = tally->with_result > 1 ? squares(tally) : 0;
+    if (!(all > 0) || count <= filled) {
+        return UP_ABSENT;
+    }
+    /* Slices that mean nothing still differ by chance: (filled - 1) times the variance inside them. */
+    const double within = (all - between) / (count - filled);
+    return (between - (filled - 1) * within) / all;
+}
