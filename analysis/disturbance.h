@@ -15,7 +15,7 @@
 
 #define UP_DISTURBANCE_SPACING 0.005 /* s between two values of the shaking: 200 Hz, wheel hop lies at 11 Hz */
 
-enum { UP_DISTURBANCE_LOADS_MAX = 4 };
+enum { UP_DISTURBANCE_LOADS_MAX = UP_SUPPLY_STEPS_MAX };
 
 /* Another user of the battery, switched on or off. */
 typedef struct up_load_step {

@@ -18,6 +18,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "analysis/workers.h"
 #include "core/base/status.h"
 
 enum { UP_RARE_LEVELS_MAX = 40, UP_RARE_POPULATIONS_MAX = 64 };
@@ -38,6 +39,7 @@ typedef struct up_rare_request {
     uint64_t seed, stream; /* streams stream .. stream + populations - 1 are used                         */
     up_rare_evaluate *evaluate;
     void *context;
+    up_workers *workers;        /* who draws the normals; NULL: the caller's thread */
     int (*stop)(void *context); /* asked between batches; NULL: never stops                              */
 } up_rare_request;
 

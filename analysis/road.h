@@ -87,8 +87,8 @@ typedef struct up_car {
     double turn[UP_CAR_STATES][UP_CAR_STATES]; /* state' = turn state + take road_velocity       */
     double take[UP_CAR_STATES];
     double feel[UP_CAR_STATES];                 /* body acceleration = feel . state, m/s2         */
-    double start[UP_CAR_STATES][UP_CAR_STATES]; /* lower triangle: state of a vehicle that has been on its way for long,
-                                                   per root of the intensity of the road velocity, = start normals  */
+    double start[UP_CAR_STATES][UP_CAR_STATES]; /* lower triangle: start . normals is the state of a vehicle long on its
+                                                   way, for a road velocity of 1 m/s standard deviation in each step */
 } up_car;
 
 /* UP_OK or UP_BAD_OPTION (masses, spring, damper, tyre or step not > 0 or not finite). */
@@ -100,9 +100,9 @@ up_status up_car_prepare(const up_vehicle *vehicle, double step, up_car *car);
 up_status up_road_acceleration(const up_car *car, double roughness, double speed, const double *normals, int count,
                                double *acceleration);
 
-/* 1 for the road, 4 for the vehicle at the start, one for each step. */
+/* 1 for the road and 4 for the vehicle at the start, one for each step. */
 static inline int up_road_normals(int count) {
-    return 1 + UP_CAR_STATES + count;
+    return UP_CAR_STATES + count;
 }
 
 #endif
