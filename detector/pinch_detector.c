@@ -1,53 +1,49 @@
-#include "detector/pinch_detector.h"
+/* What both principles share: load at a place, reference, mask, decision. */
+#include "detector/parts.h"
 
-enum {
-    SLOWEST_WINDOW_US = 4000000, /* a longer window says no more than "standing"; keeps sums inside 32 bits */
-    LOAD_MAX = 32000 * 16        /* N times 16; keeps the reference inside 32 bits                          */
-};
+bool up_detector_settings_are_valid(const up_detector_settings *s) {
+    const uint64_t unit = 1U << 24;
+    const bool pace = s->window >= 1 && s->window <= UP_DETECTOR_WINDOW_MAX && s->zone_shift <= 14 &&
+                      s->confirm_edges >= 1 && s->mask_edges <= UP_DETECTOR_MASK_MAX && s->supply_edges >= 1 &&
+                      s->learning_edges >= 1 && s->free_speed_gain <= 1U << 24 && s->threshold >= 1 &&
+                      s->threshold <= UP_DETECTOR_LOAD_MAX;
+    const bool profile = s->learns <= 1 && s->stretch <= 1U << 20 && s->taught_load >= -UP_DETECTOR_LOAD_MAX &&
+                         s->taught_load <= UP_DETECTOR_LOAD_MAX && s->fine_shift <= 14 && s->coarse_shift <= 14 &&
+                         s->bound >= 0 && s->bound <= UP_DETECTOR_LOAD_MAX;
+    const bool observer = s->principle <= UP_DETECTOR_BY_OBSERVER && s->step_max_us >= 1 && s->step_max_us <= 20000 &&
+                          (uint64_t)s->per_acceleration * s->step_max_us <= 4 * unit &&
+                          (uint64_t)s->speed_gain * s->step_max_us <= unit &&
+                          (uint64_t)s->load_gain * s->step_max_us <= 4 * unit;
+    return pace && profile && observer;
+}
 
 void up_detector_start(up_detector *detector, uint32_t now_us) {
     for (uint32_t i = 0; i < UP_DETECTOR_WINDOW_MAX; i++) {
         detector->period[i] = 0;
     }
+    for (uint32_t knot = 0; knot < UP_DETECTOR_KNOTS; knot++) {
+        detector->seen[knot] = 0;
+    }
     detector->last_edge = now_us;
+    detector->last_tick = now_us;
     detector->edges = 0;
     detector->supply = 0;
+    detector->speed = 0;
+    detector->missing = 0;
+    detector->bias = 0;
+    detector->load = 0;
     detector->reference = 0;
     detector->excess = 0;
+    detector->over_place = 0;
     detector->over = 0;
     detector->armed = false;
+    detector->by_pulses = false;
 }
 
-/* Time of the last `window` periods, us. */
-static uint32_t window_time(const up_detector *detector, uint32_t window) {
-    uint32_t sum = 0;
-    for (uint32_t i = 0; i < window; i++) {
-        sum += detector->period[i];
-    }
-    return sum;
-}
-
-static void keep_period(up_detector *detector, uint32_t window, uint32_t now_us) {
-    uint32_t period = now_us - detector->last_edge;
-    if (period > SLOWEST_WINDOW_US / UP_DETECTOR_WINDOW_MAX) {
-        period = SLOWEST_WINDOW_US / UP_DETECTOR_WINDOW_MAX;
-    }
-    detector->last_edge = now_us;
-    detector->period[detector->edges % window] = period;
-    detector->edges++;
-}
-
-/* The armature takes its time to follow the supply; so does what is expected of it. */
-static void follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
-    const uint32_t highest = 65535; /* mV; keeps the sixteenfold far inside 32 bits */
-    const uint32_t now = 16 * (supply_mv < highest ? supply_mv : highest);
-    if (detector->supply == 0) {
-        detector->supply = now;
-    } else if (now > detector->supply) {
-        detector->supply += (now - detector->supply) / edges;
-    } else {
-        detector->supply -= (detector->supply - now) / edges;
-    }
+uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply) {
+    const uint32_t supply_mv = supply / 16;
+    const uint32_t turning_mv = supply_mv > settings->brush_mv ? supply_mv - settings->brush_mv : 0;
+    return (uint32_t)(((uint64_t)turning_mv * settings->free_speed_gain) >> 12);
 }
 
 static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
@@ -63,50 +59,119 @@ static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edg
     return here + (next - here) * into / length;
 }
 
-/* Load on the glass in N times 16, from the speed that is missing. */
-static int32_t load_of(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
-    const uint32_t supply_mv = detector->supply / 16;
-    const uint32_t time = window_time(detector, settings->window);
-    const uint32_t speed = time > 0 ? settings->speed_numerator / time : 0;
-    const uint32_t turning_mv = supply_mv > settings->brush_mv ? supply_mv - settings->brush_mv : 0;
-    const uint32_t free_speed = (uint32_t)(((uint64_t)turning_mv * settings->free_speed_gain) >> 12);
-    const int64_t missing = (int64_t)free_speed - (int64_t)speed;                         /* 1/64 rad/s  */
-    const int64_t load = missing * (int64_t)gain_at(settings, opening_edges) / (64 * 16); /* N times 16  */
-    if (load > LOAD_MAX) {
-        return LOAD_MAX;
-    }
-    return load < -LOAD_MAX ? -LOAD_MAX : (int32_t)load;
+int32_t up_detector_load(const up_detector_settings *settings, int64_t missing, int32_t opening_edges) {
+    const int64_t load = missing * (int64_t)gain_at(settings, opening_edges) / (64 * 16);
+    return up_detector_clamp(load, -UP_DETECTOR_LOAD_MAX, UP_DETECTOR_LOAD_MAX);
 }
 
-bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, uint32_t now_us, uint32_t supply_mv,
-                      int32_t opening_edges) {
-    keep_period(detector, settings->window, now_us);
-    follow_supply(detector, supply_mv, settings->supply_edges);
-    if (detector->edges <= settings->window) {
-        return false;
+/* ---- reference and decision -------------------------------------------------------------------------------------- */
+
+/* Load at a place by whichever principle is believed. */
+static int32_t present_load(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
+    if (settings->principle == UP_DETECTOR_BY_OBSERVER && !detector->by_pulses) {
+        return up_detector_load(settings, detector->missing / 256, opening_edges);
     }
-    const int32_t load = load_of(detector, settings, opening_edges);
-    detector->armed = detector->edges > settings->mask_edges;
-    if (!detector->armed) {
-        detector->reference = load * 16;
-        return false;
-    }
-    detector->excess = load - detector->reference / 16;
-    const int32_t step = (load * 16 - detector->reference) / (int32_t)settings->learning_edges;
+    const int64_t free_speed = up_detector_free_speed(settings, detector->supply);
+    return up_detector_load(settings, free_speed - (int64_t)up_pace_speed(detector, settings), opening_edges);
+}
+
+/* N times 16, times 16. */
+static int32_t within_bound(const up_detector_settings *settings, int64_t reference) {
+    const int32_t widest = UP_DETECTOR_LOAD_MAX * 32; /* load less profile, at most */
+    const int32_t most = settings->learns ? settings->bound * 16 : widest;
+    return up_detector_clamp(reference, -most, most);
+}
+
+int32_t up_detector_glass_place(const up_detector_settings *settings, int32_t load, int32_t opening_edges) {
+    const int64_t ahead = ((int64_t)load - settings->taught_load) * (int64_t)settings->stretch / 65536;
+    return up_detector_clamp(opening_edges + ahead, INT32_MIN, INT32_MAX);
+}
+
+/* One reading: load against what is expected; counts the row above the threshold. */
+static bool judge(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual,
+                  int32_t place) {
+    detector->load = load;
+    detector->excess = load - usual - detector->reference / 16;
     if (detector->excess <= settings->threshold) {
         detector->over = 0;
-        detector->reference += step;
         return false;
     }
-    detector->reference += step / 8;
-    detector->over++;
+    if (detector->over == 0) {
+        detector->over_place = place;
+    }
+    if (detector->over < UINT16_MAX) {
+        detector->over++;
+    }
     return detector->over >= settings->confirm_edges;
 }
 
-void up_detector_moved(up_detector *detector, const up_detector_settings *settings, int32_t believed_edges,
-                       int32_t true_edges) {
-    if (detector->armed) {
-        const int32_t believed = load_of(detector, settings, believed_edges);
-        detector->reference += 16 * (load_of(detector, settings, true_edges) - believed);
+/* The running reference follows over the learning length, and only creeps while something may be in the way. */
+static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual) {
+    const int32_t step = ((load - usual) * 16 - detector->reference) / (int32_t)settings->learning_edges;
+    const bool over = detector->excess > settings->threshold;
+    detector->reference = within_bound(settings, (int64_t)detector->reference + (over ? step / 8 : step));
+}
+
+bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                      const up_detector_reading *reading) {
+    const bool observes = settings->principle == UP_DETECTOR_BY_OBSERVER;
+    up_pace_keep_period(detector, settings->window, reading->now_us);
+    if (!observes) {
+        up_pace_follow_supply(detector, reading->supply_mv, settings->supply_edges);
     }
+    if (detector->edges <= settings->window) {
+        return false;
+    }
+    const int32_t counted = reading->opening_edges;
+    const int32_t before = observes ? present_load(detector, settings, counted) : 0;
+    const bool changed = observes && up_observer_edge(detector, settings);
+    const int32_t load = present_load(detector, settings, counted);
+    const int32_t place = up_detector_glass_place(settings, load, counted);
+    const int32_t usual = up_profile_at(settings, memory, place);
+    if (changed) { /* another teller: what it says otherwise is no news of the glass */
+        detector->reference = within_bound(settings, (int64_t)detector->reference + 16 * ((int64_t)load - before));
+    }
+    detector->armed = detector->edges > settings->mask_edges;
+    if (!detector->armed) {
+        detector->reference = within_bound(settings, ((int64_t)load - usual) * 16);
+        return false;
+    }
+    const bool decides = !observes || detector->by_pulses;
+    const bool seen = decides && judge(detector, settings, load, usual, place);
+    follow(detector, settings, load, usual);
+    if (detector->excess < settings->threshold / 2) {
+        up_profile_note(detector, settings, place, detector->excess);
+    }
+    return seen;
+}
+
+bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                      const up_detector_reading *reading) {
+    if (settings->principle != UP_DETECTOR_BY_OBSERVER) {
+        return false;
+    }
+    up_observer_tick(detector, settings, reading);
+    if (!detector->armed || detector->by_pulses) {
+        return false;
+    }
+    const int32_t load = up_detector_load(settings, detector->missing / 256, reading->opening_edges);
+    const int32_t place = up_detector_glass_place(settings, load, reading->opening_edges);
+    return judge(detector, settings, load, up_profile_at(settings, memory, place), place);
+}
+
+/* What the reference would have to be at a place for the present load to be no news. */
+static int32_t above_usual(const up_detector *detector, const up_detector_settings *settings,
+                           const up_detector_memory *memory, int32_t opening_edges) {
+    const int32_t load = present_load(detector, settings, opening_edges);
+    return load - up_profile_at(settings, memory, up_detector_glass_place(settings, load, opening_edges));
+}
+
+void up_detector_moved(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                       int32_t believed_edges, int32_t true_edges) {
+    if (!detector->armed) {
+        return;
+    }
+    const int32_t believed = above_usual(detector, settings, memory, believed_edges);
+    const int32_t now = above_usual(detector, settings, memory, true_edges);
+    detector->reference = within_bound(settings, (int64_t)detector->reference + 16 * ((int64_t)now - believed));
 }

@@ -1,13 +1,19 @@
-/* Pinch detector: tells from encoder periods and supply voltage whether something is in the way.
+/* Pinch detector: tells from encoder edges, supply voltage and motor current whether something is in the way.
  *
- * Freestanding: integers only, no C library, no memory beyond the two structs, no loop without a bound. Works on every
- * edge while raising. A reference design; not a certified one.
+ * Freestanding: integers only, no C library, no memory beyond the caller's structs, no loop without a bound. A reference
+ * design; not a certified one.
  *
- * Principle. The armature's speed falls short of its free speed at the present supply voltage by an amount that is in
- * proportion to the load (straight speed-torque line of a brushed motor). That load, as newtons at the glass, is compared
- * with a running reference that follows slow changes over a learning length; a load above the reference by more than the
- * threshold for some edges in a row is an obstacle. The reference is held at the first edge above the threshold and only
- * crept after, so that an obstacle cannot be learned while it is being judged.
+ * Two principles tell the load on the glass, in newtons, behind one interface:
+ *   pace      the armature's speed, from the periods between edges, falls short of its free speed at the present supply
+ *             voltage in proportion to the load; heard at every edge
+ *   observer  the current tells the driving torque and, with the voltage, the speed; a two-state observer of speed and
+ *             load takes the armature's own inertia out; pulses correct what heat and tolerances falsify and take over
+ *             when the current cannot be believed; heard at every tick
+ * What the load is compared with is shared by both: a learned profile of the load along the stroke plus a running
+ * reference that follows slow changes. A load above that by more than the threshold for some readings in a row is an
+ * obstacle. The reference creeps while the load is above the threshold, it cannot go further from the profile than an
+ * absolute bound, and the profile learns only from closings that ended at the top, a little at a time and within the
+ * same bound of what it was set up with: an obstacle cannot be learned, and neither can wear beyond that.
  *
  * The arithmetic is laid down in docs/model.md, "Detector", bit by bit. */
 #ifndef UPSTOP_DETECTOR_PINCH_DETECTOR_H
@@ -17,10 +23,17 @@
 #include <stdint.h>
 
 enum {
-    UP_DETECTOR_WINDOW_MAX = 8, /* periods in the speed average                */
-    UP_DETECTOR_ZONES = 16      /* equal zones of the stroke, for the gain     */
+    UP_DETECTOR_WINDOW_MAX = 8, /* periods in the speed average                                     */
+    UP_DETECTOR_ZONES = 16,     /* equal zones of the stroke, for the gain                          */
+    UP_DETECTOR_FINE = 16,      /* narrow intervals of the profile, next to the top                 */
+    UP_DETECTOR_COARSE = 32,    /* wide intervals below them                                        */
+    UP_DETECTOR_KNOTS = UP_DETECTOR_FINE + UP_DETECTOR_COARSE + 1,
+    UP_DETECTOR_MASK_MAX = 4096 /* edges: no start may be watched only for longer                   */
 };
 
+typedef enum up_detector_by { UP_DETECTOR_BY_PACE, UP_DETECTOR_BY_OBSERVER } up_detector_by;
+
+/* Constants, for flash. up_detector_settings_are_valid says what is allowed. */
 typedef struct up_detector_settings {
     uint32_t speed_numerator; /* window * edge spacing in rad of the armature * 64e6: over the window's time in
                                  microseconds it gives the speed in 1/64 rad/s                            */
@@ -30,36 +43,94 @@ typedef struct up_detector_settings {
                                          [0] at the top, straight lines between, the last kept beyond */
     uint16_t zone_shift;                  /* a zone is 1 << zone_shift edges long, at most 14                         */
     uint16_t window;                      /* periods averaged, 1..UP_DETECTOR_WINDOW_MAX                              */
-    uint16_t confirm_edges;               /* edges in a row above the threshold, at least 1                           */
+    uint16_t confirm_edges;               /* readings in a row above the threshold, at least 1: edges, or ticks of the
+                                             observer                                                     */
     uint16_t mask_edges;                  /* edges after a start during which it only watches                         */
     uint16_t supply_edges;                /* edges over which the armature follows the supply, at least 1             */
     uint16_t learning_edges;              /* edges over which the reference follows, at least 1                       */
     int32_t threshold;                    /* N times 16                                                               */
+    /* profile */
+    uint16_t learns;                    /* 1: there is a profile and it is learned; 0: the running reference alone  */
+    uint16_t fine_shift, coarse_shift;  /* intervals of the profile are 1 << shift edges long, at most 14           */
+    int32_t bound;                      /* N times 16: how far the reference may leave the profile, and the profile
+                                           what it was set up with; only looked at when it learns       */
+    int16_t profile[UP_DETECTOR_KNOTS]; /* N times 16: load to be expected at the knots, [0] at the top             */
+    /* where the glass is: the encoder runs ahead of it by what the load stretches */
+    uint32_t stretch;    /* edges per N / 16, times 65536, at most 2^20                              */
+    int32_t taught_load; /* N times 16, at which the count was set to 0 at the top                   */
+    /* observer */
+    uint16_t principle;        /* up_detector_by                                                           */
+    uint32_t current_gain;     /* missing speed in 1/64 rad/s per mA, times 65536                          */
+    uint32_t per_acceleration; /* 2^24 over the motor's mechanical time constant in us                     */
+    uint32_t speed_gain;       /* correction of the speed per us, times 2^24                               */
+    uint32_t load_gain;        /* correction of the missing speed per us, times 2^24                       */
+    uint32_t per_filter;       /* 2^24 over the current filter's time constant in us                       */
+    uint32_t step_max_us;      /* longest step of the observer, 1..20000; gains times it at most 2^24      */
 } up_detector_settings;
+
+/* What outlives a closing: to be kept where a lost battery does not wipe it. */
+typedef struct up_detector_memory {
+    int16_t profile[UP_DETECTOR_KNOTS]; /* N times 16 */
+} up_detector_memory;
 
 typedef struct up_detector {
     uint32_t period[UP_DETECTOR_WINDOW_MAX]; /* us, ring                                                  */
-    uint32_t last_edge; /* us, time of the edge before; wraps                                       */
-    uint32_t edges;     /* since the start                                                          */
-    uint32_t supply;    /* mV times 16, delayed as the armature is                                  */
-    int32_t reference;  /* N times 16, times 16                                                     */
-    int32_t excess;     /* N times 16, load above the reference at the last edge                    */
-    uint16_t over;      /* edges in a row above the threshold                                       */
-    bool armed;         /* past the mask                                                            */
+    uint32_t last_edge;             /* us, time of the edge before; wraps                                       */
+    uint32_t last_tick;             /* us, time of the tick before; wraps                                       */
+    uint32_t edges;                 /* since the start                                                          */
+    uint32_t supply;                /* mV times 16, delayed as the armature is, or as the current's filter is   */
+    int32_t speed;                  /* observer: 1/64 rad/s times 256                                           */
+    int32_t missing;                /* observer: load as missing speed, 1/64 rad/s times 256                    */
+    int32_t bias;                   /* observer: what pulses add to the speed told by the current, same unit    */
+    int32_t load;                   /* N times 16, at the last reading                                          */
+    int32_t reference;              /* N times 16, times 16: what the running reference adds to the profile     */
+    int32_t excess;                 /* N times 16, load above profile and reference at the last reading         */
+    int32_t over_place;             /* opening in edges where the present row above the threshold began         */
+    uint16_t over;                  /* readings in a row above the threshold                                    */
+    bool armed;                     /* past the mask                                                            */
+    bool by_pulses;                 /* the observer does not believe the current                                */
+    int8_t seen[UP_DETECTOR_KNOTS]; /* N: excess met at the knots in this closing, to be learned          */
 } up_detector;
+
+/* What is told to the detector. */
+typedef struct up_detector_reading {
+    uint32_t now_us;       /* wraps                                                                  */
+    uint32_t supply_mv;    /* at the controller                                                      */
+    int32_t current_ma;    /* motor current, raising positive; 0 when not measured                   */
+    int32_t opening_edges; /* edges below the top, 0 or less is the top; where the position is not known, give the
+                              middle of the stroke                                                   */
+} up_detector_reading;
+
+/* True when every setting is inside the range that the contracts of the others need. */
+bool up_detector_settings_are_valid(const up_detector_settings *settings);
+
+/* The memory of a window just built: the profile it was set up with. */
+void up_detector_memory_start(up_detector_memory *memory, const up_detector_settings *settings);
 
 /* A new closing begins. */
 void up_detector_start(up_detector *detector, uint32_t now_us);
 
-/* One edge while raising. opening_edges: edges below the top, 0 or less is the top; where the position is not known give
- * the middle of the stroke. Returns true when an obstacle is seen. At most five divisions of 32 bits by numbers not known
- * when compiling. */
-bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, uint32_t now_us, uint32_t supply_mv,
-                      int32_t opening_edges);
+/* One edge while raising. Returns true when an obstacle is seen. At most six divisions of 32 bits by numbers not known when
+ * compiling. */
+bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                      const up_detector_reading *reading);
 
-/* The position turned out to be another: the reference is restated with the gain there, so that nothing seems to jump and
+/* One tick of the controller while raising; does nothing for a detector by pace. Returns true when an obstacle is seen. */
+bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                      const up_detector_reading *reading);
+
+/* The position turned out to be another: the reference is restated for the place, so that nothing seems to jump and
  * nothing is forgotten. */
-void up_detector_moved(up_detector *detector, const up_detector_settings *settings, int32_t believed_edges,
-                       int32_t true_edges);
+void up_detector_moved(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                       int32_t believed_edges, int32_t true_edges);
+
+/* Opening of the glass itself, edges: what a load (N times 16) stretches between encoder and glass, the encoder is ahead. */
+int32_t up_detector_glass_place(const up_detector_settings *settings, int32_t load, int32_t opening_edges);
+
+/* The closing ended at the top, unhindered from the bottom or from anywhere: the profile learns from it. */
+void up_detector_closed(const up_detector *detector, const up_detector_settings *settings, up_detector_memory *memory);
+
+/* Knots of the profile that stand at their bound: 0 on a healthy door; more means wear that is no longer followed. */
+uint32_t up_detector_worn_knots(const up_detector_settings *settings, const up_detector_memory *memory);
 
 #endif

@@ -11,7 +11,7 @@
 
 enum {
     UP_BATCH_WIDTH_MAX = 8,
-    UP_BATCH_MEMORY = 49152 /* bytes that are enough for up_batch_memory() */
+    UP_BATCH_MEMORY = 65536 /* bytes that are enough for up_batch_memory() */
 };
 
 /* One closing of a batch. */

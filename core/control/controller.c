@@ -1,6 +1,7 @@
 #include "core/control/controller.h"
 
-void up_controller_start(up_controller *controller, int32_t opening, bool position_lost, bool limit_closed) {
+void up_controller_start(up_controller *controller, const up_control_settings *settings,
+                         const up_detector_memory *memory, int32_t opening, bool position_lost, bool limit_closed) {
     *controller = (up_controller){.duty = UP_DUTY_REST,
                                   .drive = UP_DRIVE_BRAKE,
                                   .position_known = !position_lost,
@@ -8,25 +9,53 @@ void up_controller_start(up_controller *controller, int32_t opening, bool positi
                                   .opening = position_lost ? 0 : opening,
                                   .counting = -1};
     up_detector_start(&controller->detector, 0);
+    if (memory) {
+        controller->memory = *memory;
+    } else {
+        up_detector_memory_start(&controller->memory, &settings->detector);
+    }
 }
 
-/* ---- edges --------------------------------------------------------------------------------------------------- */
+/* ---- what the detector hears ------------------------------------------------------------------------------------- */
 
-static bool may_reverse_here(const up_controller *controller, const up_control_settings *settings) {
-    return !controller->position_known || controller->opening > settings->end_zone_edges;
+/* The opening that an obstacle is judged by is that where the load began to be too high: by the time the detector is
+ * sure, the glass has squeezed on. */
+static bool felt_above_end_zone(const up_controller *controller, const up_control_settings *settings) {
+    return !controller->position_known || controller->detector.over_place > settings->end_zone_edges;
+}
+
+static up_detector_reading reading_of(const up_controller *controller, const up_control_settings *settings,
+                                      uint32_t now_us, const up_measured *measured) {
+    return (up_detector_reading){.now_us = now_us,
+                                 .supply_mv = measured->supply_mv,
+                                 .current_ma = measured->current_ma,
+                                 .opening_edges =
+                                     controller->position_known ? controller->opening : settings->stroke_edges / 2};
+}
+
+static void heed(up_controller *controller, const up_control_settings *settings, bool obstacle) {
+    if (obstacle && !controller->unprotected && felt_above_end_zone(controller, settings)) {
+        controller->pinch_seen = true;
+    }
 }
 
 void up_controller_edge(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
-                        uint32_t supply_mv, int32_t direction) {
+                        const up_measured *measured, int32_t direction) {
     controller->opening += settings->two_channels ? direction : controller->counting;
     controller->watch_us = now_us;
-    if (controller->duty != UP_DUTY_RAISE) {
-        return;
+    if (controller->duty == UP_DUTY_RAISE) {
+        const up_detector_reading reading = reading_of(controller, settings, now_us, measured);
+        heed(controller, settings,
+             up_detector_edge(&controller->detector, &settings->detector, &controller->memory, &reading));
     }
-    const int32_t place = controller->position_known ? controller->opening : settings->stroke_edges / 2;
-    if (up_detector_edge(&controller->detector, &settings->detector, now_us, supply_mv, place) &&
-        may_reverse_here(controller, settings)) {
-        controller->pinch_seen = true;
+}
+
+static void hear_tick(up_controller *controller, const up_control_settings *settings, const up_control_inputs *inputs) {
+    if (controller->duty == UP_DUTY_RAISE) {
+        const up_measured measured = {inputs->supply_mv, inputs->current_ma};
+        const up_detector_reading reading = reading_of(controller, settings, inputs->now_us, &measured);
+        heed(controller, settings,
+             up_detector_tick(&controller->detector, &settings->detector, &controller->memory, &reading));
     }
 }
 
@@ -55,6 +84,7 @@ static unsigned begin_raise(up_controller *controller, const up_control_settings
     const bool worn_out = settings->reversals_allowed > 0 && controller->reversals >= settings->reversals_allowed;
     const bool refused = touch && (!controller->position_known || worn_out);
     controller->touch = touch && !refused;
+    controller->unprotected = settings->off_after > 0 && controller->reversals >= settings->off_after;
     controller->duty = UP_DUTY_RAISE;
     controller->pinch_seen = false;
     drive(controller, UP_DRIVE_RAISE, now_us);
@@ -79,7 +109,10 @@ static unsigned reverse(up_controller *controller, uint32_t now_us) {
     return UP_TOLD_REVERSAL;
 }
 
-static unsigned top_found(up_controller *controller, uint32_t now_us) {
+static unsigned top_found(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    if (controller->position_known) {
+        up_detector_closed(&controller->detector, &settings->detector, &controller->memory);
+    }
     controller->opening = 0;
     controller->position_known = true;
     controller->reversals = 0;
@@ -91,13 +124,20 @@ static bool stalled(const up_controller *controller, const up_control_settings *
     return now_us - controller->watch_us >= settings->stall_us;
 }
 
+/* A stall near the top is the top, unless the load began to be too high above the end zone. */
+static bool is_top(const up_controller *controller, const up_control_settings *settings) {
+    const bool near = controller->position_known && controller->opening <= settings->top_band_edges;
+    const bool felt_before = controller->detector.over > 0 && felt_above_end_zone(controller, settings);
+    return near && !(felt_before && !controller->unprotected);
+}
+
 static unsigned raise_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
     if (controller->pinch_seen) {
         return UP_TOLD_PINCH | reverse(controller, now_us);
     }
     if (stalled(controller, settings, now_us)) {
-        const bool near_top = controller->position_known && controller->opening <= settings->top_band_edges;
-        return UP_TOLD_STALL | (near_top ? top_found(controller, now_us) : reverse(controller, now_us));
+        const bool top = is_top(controller, settings);
+        return UP_TOLD_STALL | (top ? top_found(controller, settings, now_us) : reverse(controller, now_us));
     }
     return 0;
 }
@@ -109,6 +149,9 @@ static unsigned lower_tick(up_controller *controller, const up_control_settings 
         return rest(controller, now_us);
     }
     if (stalled(controller, settings, now_us)) {
+        if (controller->duty == UP_DUTY_BACK_OFF && controller->opening <= controller->reversed_at) {
+            controller->position_known = false; /* no edges on the way back: who knows how far it went */
+        }
         return UP_TOLD_STALL | UP_TOLD_BOTTOM | rest(controller, now_us);
     }
     return 0;
@@ -155,7 +198,7 @@ static void read_limit(up_controller *controller, const up_control_settings *set
     controller->limit_closed = limit_closed;
     controller->limit_differs = 0;
     if (!limit_closed && !controller->position_known && controller->duty == UP_DUTY_RAISE) {
-        up_detector_moved(&controller->detector, &settings->detector, settings->stroke_edges / 2,
+        up_detector_moved(&controller->detector, &settings->detector, &controller->memory, settings->stroke_edges / 2,
                           settings->limit_edges);
         controller->opening = settings->limit_edges;
         controller->position_known = true;
@@ -194,6 +237,7 @@ unsigned up_controller_tick(up_controller *controller, const up_control_settings
         return controller->duty == UP_DUTY_REST ? 0 : rest(controller, inputs->now_us);
     }
     read_limit(controller, settings, inputs->limit_closed);
+    hear_tick(controller, settings, inputs);
     const unsigned told = duty_tick(controller, settings, inputs->now_us);
     if (hand_changed(controller, settings, inputs->hand)) {
         return told | obey_hand(controller, settings, inputs->now_us);

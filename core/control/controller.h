@@ -41,6 +41,8 @@ typedef struct up_control_inputs {
     int hand;          /* UP_HAND_...                      */
     bool limit_closed; /* limit contact                    */
     bool powered;
+    uint32_t supply_mv; /* at the controller                */
+    int32_t current_ma; /* motor, raising positive          */
 } up_control_inputs;
 
 typedef struct up_controller {
@@ -48,7 +50,8 @@ typedef struct up_controller {
     up_drive drive; /* what it asks the bridge for                               */
     bool touch;     /* travels on although the switch is free                    */
     bool position_known;
-    bool pinch_seen;   /* by an edge since the last tick                            */
+    bool pinch_seen;   /* by an edge or the last tick                               */
+    bool unprotected;  /* this raising goes on whatever the detector says           */
     bool limit_closed; /* after debouncing                                          */
     int hand;          /* after debouncing                                          */
     int hand_raw;
@@ -56,19 +59,27 @@ typedef struct up_controller {
     int32_t opening;                   /* edges below the top                                       */
     int32_t counting;                  /* -1 while raising, +1 while lowering: added by an edge     */
     int32_t reversed_at;               /* opening when the reversal was ordered                     */
-    uint32_t supply_mv;                /* at the last edge */
     uint32_t watch_us;                 /* time of the last edge, or of the last change of drive     */
     uint32_t pause_us;                 /* start of the pause                                        */
     uint32_t reversals;                /* in a row                                                  */
     up_detector detector;
+    up_detector_memory memory;
 } up_controller;
 
-/* Power comes on with the glass `opening` edges below the top; position_lost: it does not know. */
-void up_controller_start(up_controller *controller, int32_t opening, bool position_lost, bool limit_closed);
+/* What it measures besides edges. */
+typedef struct up_measured {
+    uint32_t supply_mv; /* at the last tick                 */
+    int32_t current_ma; /* the same                         */
+} up_measured;
+
+/* Power comes on with the glass `opening` edges below the top; position_lost: it does not know. The memory is as it was
+ * kept, NULL: as set up. */
+void up_controller_start(up_controller *controller, const up_control_settings *settings,
+                         const up_detector_memory *memory, int32_t opening, bool position_lost, bool limit_closed);
 
 /* An encoder edge. direction: -1 raising, +1 lowering, only looked at with two channels. */
 void up_controller_edge(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
-                        uint32_t supply_mv, int32_t direction);
+                        const up_measured *measured, int32_t direction);
 
 /* One tick; returns UP_TOLD_... bits. */
 unsigned up_controller_tick(up_controller *controller, const up_control_settings *settings,

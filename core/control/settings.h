@@ -11,13 +11,14 @@ typedef struct up_control_settings {
     uint32_t debounce_ticks;    /* equal readings in a row before an input counts          */
     uint32_t stall_us;          /* no edge for that long while driving: a stall            */
     uint32_t reverse_pause_us;  /* braking between raising and backing off                 */
-    int32_t end_zone_edges;     /* at or below this opening it does not reverse            */
+    int32_t end_zone_edges;     /* an obstacle first felt at or below this opening is the top   */
     int32_t top_band_edges;     /* a stall within this band of the top counts as the top   */
     int32_t reverse_edges;      /* how far it backs off                                    */
     int32_t limit_edges;        /* opening at which the limit contact opens                */
     int32_t stroke_edges;       /* edges from top to bottom                                */
     uint32_t two_channels;      /* 1: the encoder tells the direction                      */
     uint32_t reversals_allowed; /* 0: any number                                           */
+    uint32_t off_after;         /* reversals in a row after which it raises unprotected; 0: never */
     up_detector_settings detector;
 } up_control_settings;
 

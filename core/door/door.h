@@ -62,8 +62,10 @@ typedef struct up_door {
     up_table lift;                             /* travel over output angle                                          */
     up_table lever;                            /* lever of the lifting force over output angle; same cells as lift  */
     double top_angle;                          /* rad, output angle with the unloaded regulator end at the up-stop  */
-    double taught_stretch; /* m, give of the regulator while raising, as the controller was taught */
-    double counted_top;    /* rad, output angle that the controller counts from                 */
+    double taught_load;                        /* N, lifting force with which the glass arrives at the top, as taught */
+    double taught_stretch;                     /* m, give of the regulator under it                                   */
+    double taught_windup; /* rad at the output, of the damper under it; 0 with the encoder behind it */
+    double counted_top;   /* rad, output angle that the controller counts from                 */
     /* between drive and glass */
     double stiffness, damping; /* N/m, N s/m                                                        */
     /* glass */

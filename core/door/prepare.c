@@ -5,6 +5,7 @@
 #include "core/base/counter_random.h"
 #include "core/base/up_math.h"
 #include "core/door/check.h"
+#include "core/door/prepare.h"
 #include "core/parts/planetary.h"
 #include "core/parts/wire.h"
 #include "core/parts/worm.h"
@@ -147,9 +148,13 @@ static double drag_state_factor(int state) {
     return state == UP_CHANNEL_WET ? 0.7 : (state == UP_CHANNEL_DIRTY ? 1.5 : 1.0);
 }
 
+double up_door_cold_factor(const up_door *door) {
+    return 1.0 + door->values.cold_growth * up_max(0.0, UP_ROOM_TEMPERATURE - door->temperature);
+}
+
 static void prepare_glass(up_door *door) {
     const up_values *v = &door->values;
-    const double cold = 1.0 + v->cold_growth * up_max(0.0, UP_ROOM_TEMPERATURE - door->temperature);
+    const double cold = up_door_cold_factor(door);
     door->mass = v->glass_mass;
     door->per_mass = 1.0 / v->glass_mass;
     door->travel = v->glass_travel;
@@ -198,119 +203,6 @@ static void prepare_encoder(up_door *door) {
     }
 }
 
-/* ---- controller --------------------------------------------------------------------------------------------------- */
-
-/* Encoder edges per radian of the output shaft. */
-static double edges_per_output(const up_door *door) {
-    return (door->encoder_on_output ? 1.0 : door->worm_ratio) * door->per_edge_spacing;
-}
-
-/* Output angle with the glass that far open while it is being raised: the regulator gives under weight and drag, and a
- * controller that was taught by raising counts that in. Taught at 20 degC, dry. */
-static double raising_angle(const up_door *door, double opening) {
-    return up_regulator_angle(door->regulator, &door->values, door->travel - opening + door->taught_stretch);
-}
-
-static void teach(up_door *door) {
-    const double drag = up_glass_drag(door, door->travel, NULL) / door->drag_factor;
-    door->taught_stretch = (up_glass_weight(door, door->travel) + drag) / door->stiffness;
-    door->counted_top = raising_angle(door, 0.0);
-}
-
-static double edges_below_top(const up_door *door, double opening) {
-    return (door->counted_top - raising_angle(door, opening)) * edges_per_output(door);
-}
-
-static int32_t whole(double x) {
-    return (int32_t)__builtin_floor(x + 0.5);
-}
-
-static uint16_t small_whole(double x, double low, double high) {
-    return (uint16_t)__builtin_floor(up_clamp(x, low, high) + 0.5);
-}
-
-static uint32_t microseconds(double seconds) {
-    return (uint32_t)__builtin_floor(seconds * 1e6 + 0.5);
-}
-
-/* Newtons at the glass for each rad/s the armature is too slow, at an output angle: along the speed-torque line of the
- * motor between the controller's terminals, through the running worm. */
-static double force_per_missing_speed(const up_door *door, double output_angle) {
-    const up_values *v = &door->values;
-    const double loop = door->bridge_resistance + door->winding_resistance + door->protector_resistance;
-    const double torque = door->torque_constant * door->torque_constant / loop;
-    const double usual_speed = 0.7 * (v->supply_voltage - v->brush_drop) / v->torque_constant;
-    const double friction = up_worm_friction_of(door, usual_speed);
-    const double output = torque * door->worm_ratio / (1.0 + up_worm_loss_share(door, friction, 0));
-    up_lift_point lift;
-    door->regulator->lift(v, output_angle, &lift);
-    return output / (lift.ratio * (1.0 + door->output_loss));
-}
-
-static void prepare_gain(const up_door *door, int32_t stroke_edges, up_detector_settings *detector) {
-    uint16_t shift = 0;
-    while ((stroke_edges >> shift) >= UP_DETECTOR_ZONES) {
-        shift++;
-    }
-    detector->zone_shift = shift;
-    for (int border = 0; border <= UP_DETECTOR_ZONES; border++) {
-        const double below = up_min((double)border * (double)(1 << shift), stroke_edges);
-        const double angle = door->counted_top - below / edges_per_output(door);
-        detector->gain[border] = small_whole(256.0 * force_per_missing_speed(door, angle), 1, 65535);
-    }
-}
-
-static void prepare_detector(const up_door *door, int32_t stroke_edges, double edges_per_metre,
-                             up_detector_settings *detector) {
-    const up_values *v = &door->values;
-    const double armature_per_edge = door->edge_spacing * (door->encoder_on_output ? door->worm_ratio : 1.0);
-    int window = door->edges_per_turn < UP_DETECTOR_WINDOW_MAX ? door->edges_per_turn : UP_DETECTOR_WINDOW_MAX;
-    while (window > 1 && window * armature_per_edge * 64e6 > 4.0e9) {
-        window--;
-    }
-    detector->window = (uint16_t)window;
-    detector->speed_numerator = (uint32_t)up_min(window * armature_per_edge * 64e6, 4294967295.0);
-    detector->free_speed_gain = (uint32_t)(64.0 / door->torque_constant / 1000.0 * 4096.0 + 0.5);
-    detector->brush_mv = (uint32_t)(1000.0 * v->brush_drop + 0.5);
-    detector->confirm_edges = small_whole(v->detect_edges, 1, 65535);
-    detector->mask_edges = small_whole(v->detect_mask * edges_per_metre, 0, 65535);
-    detector->learning_edges = small_whole(v->detect_learning * edges_per_metre, 1, 65535);
-    /* mechanical time constant of the motor on its own, J R / K^2, and half the window that the speed is taken over */
-    const double loop = door->bridge_resistance + door->winding_resistance + door->protector_resistance;
-    const double follow = door->armature_inertia * loop / (door->torque_constant * door->torque_constant);
-    const double usual_speed = 0.7 * (v->supply_voltage - v->brush_drop) / v->torque_constant;
-    detector->supply_edges = small_whole(follow * usual_speed / armature_per_edge + 0.5 * window, 1, 4096);
-    detector->threshold = whole(16.0 * v->detect_force);
-    prepare_gain(door, stroke_edges, detector);
-}
-
-static void prepare_controller(up_door *door) {
-    const up_values *v = &door->values;
-    up_control_settings *c = &door->control;
-    up_lift_point middle;
-    const double middle_angle = up_regulator_angle(door->regulator, v, 0.5 * v->glass_travel);
-    door->regulator->lift(v, middle_angle, &middle);
-    const double edges_per_metre = edges_per_output(door) / middle.ratio;
-    door->tick = v->tick;
-    door->bridge_delay = v->bridge_delay;
-    door->per_current_filter = 1.0 / v->current_filter;
-    door->retained_power = v->retained_power;
-    teach(door);
-    c->tick_us = microseconds(v->tick);
-    c->debounce_ticks =
-        (uint32_t)up_max(1.0, __builtin_ceil(v->debounce / v->tick - 1e-9)); /* 70 ms in 10 ms ticks are 7 */
-    c->stall_us = microseconds(v->stall_time);
-    c->reverse_pause_us = microseconds(v->reverse_pause);
-    c->end_zone_edges = (int32_t)edges_below_top(door, v->zone_low);
-    c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
-    c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
-    c->limit_edges = whole((door->counted_top - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
-    c->stroke_edges = whole(door->top_angle * edges_per_output(door));
-    c->two_channels = (uint32_t)v->encoder_channels;
-    c->reversals_allowed = (uint32_t)v->reversal_limit;
-    prepare_detector(door, c->stroke_edges, edges_per_metre, &c->detector);
-}
-
 up_status up_door_prepare(const up_values *values, double temperature, up_door *door) {
     up_door_finding finding;
     if (!(temperature >= 200.0 && temperature <= 400.0)) {
@@ -333,7 +225,7 @@ up_status up_door_prepare(const up_values *values, double temperature, up_door *
     prepare_glass(door);
     prepare_limit_ring(door);
     prepare_encoder(door);
-    prepare_controller(door);
+    up_door_prepare_controller(door);
     return UP_OK;
 }
 
@@ -392,11 +284,4 @@ double up_worm_friction_of(const up_door *door, double armature_speed) {
 double up_worm_loss_share(const up_door *door, double friction, int helped) {
     const double flank = friction * door->worm_tangent;
     return friction * door->worm_sum / (helped ? door->worm_cosine + flank : door->worm_cosine - flank);
-}
-
-double up_travel_at_edges(const up_door *door, double edges_below) {
-    const double angle = door->counted_top - edges_below / edges_per_output(door);
-    up_table_point lift;
-    up_table_read(&door->lift, angle, &lift);
-    return lift.value - door->taught_stretch;
 }

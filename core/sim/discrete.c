@@ -87,16 +87,16 @@ static double next_edge(const up_run_state *run, shaft s, const quintic *q, doub
     return span->start + span->length * reach(q, place, low, s.way);
 }
 
+static int hears_edges(const up_run_state *run) {
+    const up_detector *detector = &run->controller.detector;
+    return run->door->control.detector.principle == UP_DETECTOR_BY_PACE || detector->by_pulses;
+}
+
 /* What reaches the controller. */
 static void take_edge(up_run_state *run, shaft s, double time, uint32_t now_us) {
-    up_controller_edge(&run->controller, &run->door->control, now_us, run->supply_mv, s.way > 0 ? -1 : 1);
-    const int judged = !run->controller.position_known || run->controller.opening > run->door->control.end_zone_edges;
-    if (run->controller.duty == UP_DUTY_RAISE && run->controller.detector.armed && judged) {
-        const double excess = run->controller.detector.excess / 16.0;
-        if (excess > run->outcome->peak_detector_excess) {
-            run->outcome->peak_detector_excess = excess;
-            run->outcome->peak_excess_travel = up_span_value(&run->span, UP_TRAVEL, time - run->span.start);
-        }
+    up_controller_edge(&run->controller, &run->door->control, now_us, &run->measured, s.way > 0 ? -1 : 1);
+    if (hears_edges(run)) {
+        up_run_note_reading(run, time, run->controller.duty);
     }
 }
 
@@ -180,12 +180,19 @@ static void tick(up_run_state *run, double time) {
                          : bridge == UP_BRIDGE_LOWER ? -up_span_value(span, UP_CURRENT, after)
                                                      : 0.0;
     const double supply = run->world.open_voltage - run->door->source_resistance * drawn;
-    run->supply_mv = (uint32_t)(up_clamp(supply, 0.0, 65.0) * 1000.0);
+    run->measured = (up_measured){(uint32_t)(up_clamp(supply, 0.0, 65.0) * 1000.0), up_run_measured_ma(run, after)};
     const up_control_inputs inputs = {.now_us = (uint32_t)(uint64_t)(time * 1e6 + 0.5),
                                       .hand = (int)run->hand,
                                       .limit_closed = up_run_limit_closed(run) != 0,
-                                      .powered = run->powered != 0};
-    tell_all(run, time, up_controller_tick(&run->controller, &run->door->control, &inputs));
+                                      .powered = run->powered != 0,
+                                      .supply_mv = run->measured.supply_mv,
+                                      .current_ma = run->measured.current_ma};
+    const up_duty duty = run->controller.duty;
+    const unsigned told = up_controller_tick(&run->controller, &run->door->control, &inputs);
+    if (!hears_edges(run)) {
+        up_run_note_reading(run, time, duty);
+    }
+    tell_all(run, time, told);
     if (run->controller.drive != run->asked) {
         static const up_bridge bridge_of[] = {UP_BRIDGE_BRAKE, UP_BRIDGE_RAISE, UP_BRIDGE_LOWER};
         run->asked = run->controller.drive;

@@ -61,7 +61,12 @@ int32_t up_run_measured_ma(const up_run_state *run, double after) {
 
 /* ---- battery ----------------------------------------------------------------------------------------------------- */
 
-/* The current is cut at once; a relay takes its time to fall. The controller forgets. */
+/* The current is cut at once; a relay takes its time to fall. The controller forgets, its learned profile apart. */
+static void forget(up_run_state *run) {
+    const up_detector_memory kept = run->controller.memory;
+    up_controller_start(&run->controller, &run->door->control, &kept, 0, true, up_run_limit_closed(run));
+}
+
 static int lose_battery(up_run_state *run) {
     const up_bridge bridge = run->motion.modes.bridge;
     run->battery = UP_BATTERY_OFF;
@@ -69,7 +74,7 @@ static int lose_battery(up_run_state *run) {
     if (run->controlled && run->controller.duty != UP_DUTY_REST) {
         run->outcome->time = run->motion.time;
     }
-    up_controller_start(&run->controller, 0, true, up_run_limit_closed(run));
+    forget(run);
     run->asked = run->controller.drive;
     run->queued = 0;
     if (bridge != UP_BRIDGE_RAISE && bridge != UP_BRIDGE_LOWER) {
@@ -88,10 +93,10 @@ static int return_battery(up_run_state *run) {
     if (!run->controlled) {
         return run->options->leads_open ? 0 : up_run_set_bridge(run, up_run_bridge_of_hand(run->hand));
     }
-    up_controller_start(&run->controller, 0, true, up_run_limit_closed(run));
+    forget(run);
     run->controller.hand = (int)run->hand;
     run->controller.hand_raw = (int)run->hand;
-    run->supply_mv = (uint32_t)(run->world.open_voltage * 1000.0);
+    run->measured = (up_measured){.supply_mv = (uint32_t)(run->world.open_voltage * 1000.0)};
     return 0;
 }
 

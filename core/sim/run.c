@@ -185,6 +185,9 @@ up_status up_run_start(up_run_state *run, const up_door *door, const up_run_opti
 }
 
 void up_run_end(up_run_state *run, up_run_counts *counts) {
+    if (run->options->memory != NULL) {
+        *run->options->memory = run->controller.memory;
+    }
     up_run_event(run, run->motion.time, UP_EVENT_RUN_ENDS);
     up_run_close_books(run);
     if (counts != NULL) {

@@ -78,6 +78,9 @@ typedef struct up_run_options {
                                  tilts the glass in its channels; 0: in line               */
     const up_shaking *shaking; /* NULL: stands still; stays the caller's, unchanged while it runs */
     up_faults faults;
+    up_detector_memory
+        *memory;              /* the detector's, as kept from closing to closing: read at the start, written at the end;
+                                   NULL: as set up, and forgotten                              */
     double ignition_off_time; /* s; UP_ABSENT: stays on                                    */
     uint32_t seed;            /* for encoder irregularities and lost edges                 */
     double tolerance;         /* of the integrator, 1e-12..1e-3; see docs/numerics.md          */
@@ -271,6 +274,8 @@ typedef struct up_outcome {
     double peak_winding_temperature;   /* K                                                        */
     double peak_detector_excess;       /* N, the detector's largest reckoned excess while armed        */
     double peak_excess_travel;         /* m, where that was                                            */
+    double lasting_detector_excess;    /* N, the largest excess that lasted for as many readings in a row as a decision
+                                          takes (at most 16): the detector reversed if it is above the threshold */
     uint64_t edges;                    /* encoder edges passed                                         */
     int reversals;
     int protector_trips;

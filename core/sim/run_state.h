@@ -15,6 +15,13 @@ typedef struct up_bridge_change {
 /* The battery under faults.battery_lost_time; without that fault it stays on. */
 typedef enum up_battery { UP_BATTERY_ON, UP_BATTERY_OFF, UP_BATTERY_BACK } up_battery;
 
+/* The detector's last readings, as many as it takes to decide, up to a bound. */
+enum { UP_HEARD_MAX = 16 };
+typedef struct up_heard {
+    int32_t excess;  /* N times 16 */
+    int32_t opening; /* edges, where the glass is */
+} up_heard;
+
 typedef struct up_run_state {
     const up_door *door;
     const up_run_options *options;
@@ -33,8 +40,10 @@ typedef struct up_run_state {
     up_controller controller;
     int controlled; /* 0: leads direct or open                                             */
     uint64_t next_tick;
-    uint32_t supply_mv; /* at the last tick                                                    */
-    up_drive asked;     /* what the bridge was last asked for                                  */
+    up_measured measured;         /* at the last tick                                                  */
+    up_heard heard[UP_HEARD_MAX]; /* ring of the detector's last readings                        */
+    uint32_t readings;            /* in a row, since the detector began to count                 */
+    up_drive asked;               /* what the bridge was last asked for                                  */
     up_bridge_change queue[UP_BRIDGE_QUEUE];
     int queued;
     int next_switch, next_supply;
@@ -93,6 +102,9 @@ double up_run_next_deadline(const up_run_state *run);
 int up_run_set_bridge(up_run_state *run, up_bridge bridge);
 /* The hand that holds the leads. */
 up_bridge up_run_bridge_of_hand(up_switch hand);
+
+/* heard.c: what the detector reckoned at the reading just made; duty: the controller's when it was made. */
+void up_run_note_reading(up_run_state *run, double time, up_duty duty);
 
 /* faults.c, options.faults: */
 int up_faults_make_sense(const up_faults *faults, double tick);

@@ -109,10 +109,11 @@ static void place_controller(up_run_state *run) {
     const double top = door->counted_top * (door->encoder_on_output ? 1.0 : door->worm_ratio);
     const double below = __builtin_floor((top - shaft) * door->per_edge_spacing + 0.5);
     run->controlled = !run->options->leads_direct && !run->options->leads_open;
-    up_controller_start(&run->controller, (int32_t)below, run->options->position_lost != 0, up_run_limit_closed(run));
+    up_controller_start(&run->controller, &door->control, run->options->memory, (int32_t)below,
+                        run->options->position_lost != 0, up_run_limit_closed(run));
     run->asked = run->controller.drive;
     run->powered = 1;
-    run->supply_mv = (uint32_t)(run->world.open_voltage * 1000.0);
+    run->measured = (up_measured){.supply_mv = (uint32_t)(run->world.open_voltage * 1000.0)};
     if (!run->controlled) {
         run->motion.modes.bridge = UP_BRIDGE_OPEN;
     }

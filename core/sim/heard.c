@@ -1,0 +1,47 @@
+/* What the detector reckons, for the books: its largest excess, and the largest that lasts as long as a decision takes. */
+#include "core/base/up_math.h"
+#include "core/sim/run_state.h"
+
+static uint32_t readings_to_decide(const up_run_state *run) {
+    const uint32_t wanted = run->door->control.detector.confirm_edges;
+    return wanted < UP_HEARD_MAX ? wanted : UP_HEARD_MAX;
+}
+
+/* The smallest excess of the last readings that a decision takes; the row has to begin above the end zone. */
+static void keep_lasting(up_run_state *run, const up_heard *now) {
+    const uint32_t wanted = readings_to_decide(run);
+    run->heard[run->readings % UP_HEARD_MAX] = *now;
+    run->readings++;
+    if (run->readings < wanted) {
+        return;
+    }
+    int32_t least = now->excess;
+    for (uint32_t i = 1; i <= wanted; i++) {
+        const int32_t excess = run->heard[(run->readings - i) % UP_HEARD_MAX].excess;
+        least = excess < least ? excess : least;
+    }
+    const int32_t began = run->heard[(run->readings - wanted) % UP_HEARD_MAX].opening;
+    const int judged = !run->controller.position_known || began > run->door->control.end_zone_edges;
+    if (judged) {
+        run->outcome->lasting_detector_excess = up_max(run->outcome->lasting_detector_excess, least / 16.0);
+    }
+}
+
+void up_run_note_reading(up_run_state *run, double time, up_duty duty) {
+    const up_controller *c = &run->controller;
+    if (duty != UP_DUTY_RAISE || !c->detector.armed) {
+        run->readings = 0;
+        return;
+    }
+    const up_detector_settings *settings = &run->door->control.detector;
+    const int over = c->detector.excess > settings->threshold; /* then the row is judged by where it began */
+    const up_heard now = {c->detector.excess, over ? c->detector.over_place
+                                                   : up_detector_glass_place(settings, c->detector.load, c->opening)};
+    keep_lasting(run, &now);
+    const double excess = now.excess / 16.0;
+    const int judged = !c->position_known || now.opening > run->door->control.end_zone_edges;
+    if (judged && excess > run->outcome->peak_detector_excess) {
+        run->outcome->peak_detector_excess = excess;
+        run->outcome->peak_excess_travel = up_span_value(&run->span, UP_TRAVEL, time - run->span.start);
+    }
+}

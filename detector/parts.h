@@ -1,0 +1,41 @@
+/* Inside of the detector: what its files share. Not for users of the detector. */
+#ifndef UPSTOP_DETECTOR_PARTS_H
+#define UPSTOP_DETECTOR_PARTS_H
+
+#include "detector/pinch_detector.h"
+
+enum {
+    UP_DETECTOR_SLOWEST_US = 4000000, /* a longer window says no more than "standing"; keeps sums inside 32 bits */
+    UP_DETECTOR_LOAD_MAX = 32000 * 16 /* N times 16; keeps the reference inside 32 bits                          */
+};
+
+static inline int32_t up_detector_clamp(int64_t x, int32_t low, int32_t high) {
+    if (x < low) {
+        return low;
+    }
+    return x > high ? high : (int32_t)x;
+}
+
+/* Free speed at a supply of `supply` mV times 16, 1/64 rad/s. */
+uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply);
+
+/* Load in N times 16 from missing speed in 1/64 rad/s, at a place. */
+int32_t up_detector_load(const up_detector_settings *settings, int64_t missing, int32_t opening_edges);
+
+/* pace.c: periods and the speed they tell, 1/64 rad/s. */
+void up_pace_keep_period(up_detector *detector, uint32_t window, uint32_t now_us);
+void up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges);
+uint32_t up_pace_speed(const up_detector *detector, const up_detector_settings *settings);
+
+/* observer.c */
+void up_observer_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_reading *reading);
+/* Pulses' part: compares their speed with the current's. Returns true when the current ceased or began to be believed. */
+bool up_observer_edge(up_detector *detector, const up_detector_settings *settings);
+
+/* profile.c: N times 16. */
+int32_t up_profile_at(const up_detector_settings *settings, const up_detector_memory *memory, int32_t opening_edges);
+/* Notes the excess met at a place, N times 16. */
+void up_profile_note(up_detector *detector, const up_detector_settings *settings, int32_t opening_edges,
+                     int32_t excess);
+
+#endif
