@@ -1,0 +1,170 @@
+/* What would help: one thing changed at a time, on the worst closing and its neighbours. */
+#include <math.h>
+#include <string.h>
+
+#include "analysis/pinch_explain.h"
+#include "core/base/counter_random.h"
+
+#define NEIGHBOUR_STREAM 0x6265736964ULL
+
+/* How far the neighbours lie, shares of each range: the peak jumps with the place of edges and ticks, so that one single
+ * closing would flatter a change by luck. */
+static const double beside[UP_PINCH_AXES] = {[UP_PINCH_MEASURE] = 0.02,
+                                             [UP_PINCH_PLACE] = 0.05,
+                                             [UP_PINCH_SUPPLY] = 0.02,
+                                             [UP_PINCH_TEMPERATURE] = 0.02,
+                                             [UP_PINCH_CLEARANCE] = 0.03};
+
+static void one_edge(up_values *door, up_run_options *options) {
+    (void)options;
+    door->detect_edges = 1;
+}
+
+static void lower_threshold(up_values *door, up_run_options *options) {
+    (void)options;
+    door->detect_force = 0.75 * door->detect_force;
+}
+
+static void finer_encoder(up_values *door, up_run_options *options) {
+    (void)options;
+    door->encoder_pulses = fmin(2 * door->encoder_pulses, 256);
+}
+
+static void shorter_mask(up_values *door, up_run_options *options) {
+    (void)options;
+    door->detect_mask = 0.5 * door->detect_mask;
+}
+
+static void narrow_end_zone(up_values *door, up_run_options *options) {
+    (void)options;
+    door->zone_low = 0.5 * door->zone_low;
+}
+
+static void light_armature(up_values *door, up_run_options *options) {
+    (void)options;
+    door->armature_inertia = 0.7 * door->armature_inertia;
+}
+
+static void soft_regulator(up_values *door, up_run_options *options) {
+    (void)options;
+    door->regulator_stiffness = 0.5 * door->regulator_stiffness;
+}
+
+static void soft_frame(up_values *door, up_run_options *options) {
+    (void)options;
+    door->panel_stiffness = 0.5 * door->panel_stiffness;
+}
+
+/* As if the controller fed the motor with three quarters of the voltage over this part of the travel. */
+static void slow_end(up_values *door, up_run_options *options) {
+    (void)door;
+    options->open_voltage = 0.75 * options->open_voltage;
+}
+
+static void transistor_bridge(up_values *door, up_run_options *options) {
+    (void)options;
+    door->bridge_delay = fmin(door->bridge_delay, 1e-4);
+}
+
+static void observer(up_values *door, up_run_options *options) {
+    (void)options;
+    door->detect_principle = UP_BY_OBSERVER;
+}
+
+static void learned_profile(up_values *door, up_run_options *options) {
+    (void)options;
+    door->detect_profile = UP_PROFILE_LEARNED;
+}
+
+static const up_pinch_change changes[] = {
+    {"one_edge", "detector decides at one edge above its threshold (detector.edges 1)", one_edge},
+    {"lower_threshold", "threshold lower by a quarter (detector.threshold)", lower_threshold},
+    {"finer_encoder", "twice as many pulses a turn (encoder.pulses_per_turn)", finer_encoder},
+    {"shorter_mask", "half the start mask (detector.start_mask)", shorter_mask},
+    {"narrow_end_zone", "end zone half as high (controller.end_zone)", narrow_end_zone},
+    {"light_armature", "armature inertia less by 30 % (motor.armature_inertia)", light_armature},
+    {"soft_regulator", "regulator half as stiff (regulator.stiffness)", soft_regulator},
+    {"soft_frame", "header frame half as stiff (stop.header_frame_stiffness)", soft_frame},
+    {"slow_end", "three quarters of the voltage there: a slower end of travel", slow_end},
+    {"transistor_bridge", "transistor bridge instead of relays (controller.bridge_delay)", transistor_bridge},
+    {"observer", "detector by pulses and current together (detector.principle observer)", observer},
+    {"learned_profile", "detector that has learned the door's profile (detector.profile learned)", learned_profile},
+};
+
+enum { CHANGES = sizeof changes / sizeof changes[0] };
+_Static_assert((int)CHANGES <= (int)UP_PINCH_HELPS_MAX, "room for every change");
+
+int up_pinch_change_count(void) {
+    return CHANGES;
+}
+
+const up_pinch_change *up_pinch_change_at(int index) {
+    return index >= 0 && index < CHANGES ? &changes[index] : NULL;
+}
+
+/* ---- trying ---- */
+
+static void place_neighbours(const up_pinch_map *map, int cell, up_pinch_point *points) {
+    const up_pinch_cell *from = &map->cell[cell];
+    points[0] = from->result.point;
+    for (int i = 1; i < UP_PINCH_NEIGHBOURS; i++) {
+        double u[UP_PINCH_AXES];
+        for (int axis = 0; axis < UP_PINCH_AXES; axis++) {
+            const double draw = up_random_unit(map->plan->seed, NEIGHBOUR_STREAM, (uint64_t)(i * UP_PINCH_AXES + axis));
+            u[axis] = fmin(fmax(from->u[axis] + beside[axis] * (2 * draw - 1), 0.0), 1.0);
+        }
+        up_pinch_plan_point(map->plan, up_pinch_start_of(&points[0]), u, &points[i]);
+    }
+}
+
+static double largest(const up_pinch_result *results) {
+    double force = 0;
+    for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
+        force = fmax(force, results[i].status == UP_OK ? results[i].force : 0);
+    }
+    return force;
+}
+
+static void read_results(const up_pinch_result *results, const up_pinch_result *before, up_pinch_help *help) {
+    help->after = largest(results);
+    for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
+        const up_pinch_result *r = &results[i];
+        help->touched += r->status == UP_OK && r->touched;
+        help->missed += r->status == UP_OK && !r->touched;
+        help->unseen += r->status == UP_OK && r->touched && r->reversals == 0;
+        help->differs |= r->status != before[i].status || r->force < before[i].force || r->force > before[i].force;
+    }
+}
+
+static void sort_helps(up_pinch_help *help, int count) {
+    for (int i = 1; i < count; i++) { /* a dozen; ties keep their order */
+        const up_pinch_help one = help[i];
+        int place = i;
+        for (; place > 0 && help[place - 1].after > one.after; place--) {
+            help[place] = help[place - 1];
+        }
+        help[place] = one;
+    }
+}
+
+int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, up_pinch_help *help) {
+    up_pinch_point points[UP_PINCH_NEIGHBOURS];
+    up_pinch_result before[UP_PINCH_NEIGHBOURS];
+    up_pinch_result after[UP_PINCH_NEIGHBOURS];
+    if (cell < 0) {
+        return 0;
+    }
+    place_neighbours(map, cell, points);
+    up_pinch_study study = *map->plan->study;
+    up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = before};
+    up_pinch_run(&work, workers);
+    work.results = after;
+    for (int i = 0; i < CHANGES; i++) {
+        help[i] = (up_pinch_help){.change = &changes[i], .before = largest(before)};
+        study.change = &changes[i];
+        up_pinch_run(&work, workers);
+        read_results(after, before, &help[i]);
+    }
+    sort_helps(help, CHANGES);
+    return CHANGES;
+}
