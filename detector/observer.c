@@ -22,14 +22,14 @@ static uint32_t step_of(up_detector *detector, const up_detector_settings *setti
 /* The voltage is delayed as the measured current is, so that the two belong together. */
 static void follow_supply(up_detector *detector, const up_detector_settings *settings, uint32_t supply_mv,
                           uint32_t step) {
-    const int32_t highest = 65535; /* mV */
-    const int32_t now = 16 * (supply_mv < (uint32_t)highest ? (int32_t)supply_mv : highest);
+    const int32_t now = up_detector_supply(supply_mv);
     const uint64_t share = (uint64_t)step * settings->per_filter;
     if (detector->supply == 0 || share >= 1U << 24) {
         detector->supply = (uint32_t)now;
     } else {
         const int64_t way = (int64_t)now - (int64_t)detector->supply;
-        detector->supply = (uint32_t)((int64_t)detector->supply + way * (int64_t)share / (1 << 24));
+        const int64_t next = (int64_t)detector->supply + way * (int64_t)share / (1 << 24);
+        detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
     }
 }
 
@@ -37,6 +37,13 @@ static void follow_supply(up_detector *detector, const up_detector_settings *set
 static int32_t cost_of(const up_detector_settings *settings, int32_t current_ma) {
     const int64_t current = up_detector_clamp(current_ma, -CURRENT_MAX, CURRENT_MAX);
     return up_detector_clamp(current * (int64_t)settings->current_gain / 65536, -SPEED_MAX, SPEED_MAX);
+}
+
+/* A gain over one step, times 2^24. Valid settings keep it below the bound by themselves. */
+static int64_t over_step(uint32_t gain, int64_t step) {
+    const int64_t most = 4 << 24;
+    const int64_t share = (int64_t)gain * step;
+    return share < most ? share : most;
 }
 
 void up_observer_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_reading *reading) {
@@ -48,9 +55,9 @@ void up_observer_tick(up_detector *detector, const up_detector_settings *setting
     const int64_t differs = (int64_t)told * 256 + detector->bias - detector->speed;
     const int64_t gains = (int64_t)cost * 256 - detector->missing;
     const int64_t unit = 1 << 24;
-    const int64_t speed = detector->speed + gains * ((int64_t)settings->per_acceleration * step) / unit +
-                          differs * ((int64_t)settings->speed_gain * step) / unit;
-    const int64_t missing = detector->missing - differs * ((int64_t)settings->load_gain * step) / unit;
+    const int64_t speed = detector->speed + gains * over_step(settings->per_acceleration, step) / unit +
+                          differs * over_step(settings->speed_gain, step) / unit;
+    const int64_t missing = detector->missing - differs * over_step(settings->load_gain, step) / unit;
     detector->speed = up_detector_clamp(speed, -SPEED_MAX * 256, SPEED_MAX * 256);
     detector->missing = up_detector_clamp(missing, -SPEED_MAX * 256, SPEED_MAX * 256);
 }
@@ -61,7 +68,8 @@ bool up_observer_edge(up_detector *detector, const up_detector_settings *setting
     const int64_t differs = (int64_t)pulses * 256 - detector->speed;
     const int32_t most = SPEED_MAX * 256;
     detector->bias = up_detector_clamp(detector->bias + differs / BIAS_EDGES, -most, most);
-    const int64_t bound = (int64_t)free_speed * 256 / BELIEVED;
+    const uint32_t fastest = SPEED_MAX;
+    const int32_t bound = (int32_t)(free_speed < fastest ? free_speed : fastest) * 256 / BELIEVED;
     const bool doubted = detector->bias > bound || detector->bias < -bound;
     const bool changed = doubted != detector->by_pulses;
     detector->by_pulses = doubted;

@@ -7,21 +7,20 @@ void up_pace_keep_period(up_detector *detector, uint32_t window, uint32_t now_us
         period = UP_DETECTOR_SLOWEST_US / UP_DETECTOR_WINDOW_MAX;
     }
     detector->last_edge = now_us;
-    detector->period[detector->edges % window] = period;
-    detector->edges++;
+    detector->period[detector->next_period] = period;
+    const uint32_t next = detector->next_period + 1U;
+    detector->next_period = (uint8_t)(next < window ? next : 0);
+    if (detector->edges < UINT32_MAX) {
+        detector->edges++;
+    }
 }
 
 /* The armature takes its time to follow the supply; so does what is expected of it. */
 void up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
-    const uint32_t highest = 65535; /* mV; keeps the sixteenfold far inside 32 bits */
-    const uint32_t now = 16 * (supply_mv < highest ? supply_mv : highest);
-    if (detector->supply == 0) {
-        detector->supply = now;
-    } else if (now > detector->supply) {
-        detector->supply += (now - detector->supply) / edges;
-    } else {
-        detector->supply -= (detector->supply - now) / edges;
-    }
+    const int32_t now = up_detector_supply(supply_mv);
+    const int32_t held = (int32_t)detector->supply;
+    const int32_t next = held == 0 ? now : held + (now - held) / (int32_t)edges;
+    detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
 }
 
 /* Time of the last `window` periods, us. */

@@ -5,8 +5,9 @@
 #include "detector/pinch_detector.h"
 
 enum {
-    UP_DETECTOR_SLOWEST_US = 4000000, /* a longer window says no more than "standing"; keeps sums inside 32 bits */
-    UP_DETECTOR_LOAD_MAX = 32000 * 16 /* N times 16; keeps the reference inside 32 bits                          */
+    UP_DETECTOR_SLOWEST_US = 4000000,   /* a longer window says no more than "standing"; keeps sums inside 32 bits */
+    UP_DETECTOR_LOAD_MAX = 32000 * 16,  /* N times 16; keeps the reference inside 32 bits                         */
+    UP_DETECTOR_SUPPLY_MAX = 65535 * 16 /* mV times 16                                                           */
 };
 
 static inline int32_t up_detector_clamp(int64_t x, int32_t low, int32_t high) {
@@ -15,6 +16,15 @@ static inline int32_t up_detector_clamp(int64_t x, int32_t low, int32_t high) {
     }
     return x > high ? high : (int32_t)x;
 }
+
+/* mV times 16 */
+static inline int32_t up_detector_supply(uint32_t supply_mv) {
+    const uint32_t highest = UP_DETECTOR_SUPPLY_MAX / 16;
+    return 16 * (int32_t)(supply_mv < highest ? supply_mv : highest);
+}
+
+/* Straight between two 16-bit values that stand 1 << shift apart, `into` of it past `here`; cut towards `here`. */
+int32_t up_detector_between(int32_t here, int32_t next, uint32_t into, uint32_t shift);
 
 /* Free speed at a supply of `supply` mV times 16, 1/64 rad/s. */
 uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply);

@@ -2,19 +2,23 @@
 #include "detector/parts.h"
 
 bool up_detector_settings_are_valid(const up_detector_settings *s) {
+    /* One condition after the other, not one sum of them: that is what a proof can follow. */
+    if (s->window < 1 || s->window > UP_DETECTOR_WINDOW_MAX || s->zone_shift > 14 || s->confirm_edges < 1 ||
+        s->mask_edges > UP_DETECTOR_MASK_MAX || s->supply_edges < 1 || s->learning_edges < 1 ||
+        s->free_speed_gain > 1U << 24 || s->threshold < 1 || s->threshold > UP_DETECTOR_LOAD_MAX) {
+        return false;
+    }
+    if (s->learns > 1 || s->stretch > 1U << 20 || s->taught_load < -UP_DETECTOR_LOAD_MAX ||
+        s->taught_load > UP_DETECTOR_LOAD_MAX || s->fine_shift > 14 || s->coarse_shift > 14 || s->bound < 0 ||
+        s->bound > UP_DETECTOR_LOAD_MAX) {
+        return false;
+    }
+    if (s->principle > UP_DETECTOR_BY_OBSERVER || s->step_max_us < 1 || s->step_max_us > 20000) {
+        return false;
+    }
     const uint64_t unit = 1U << 24;
-    const bool pace = s->window >= 1 && s->window <= UP_DETECTOR_WINDOW_MAX && s->zone_shift <= 14 &&
-                      s->confirm_edges >= 1 && s->mask_edges <= UP_DETECTOR_MASK_MAX && s->supply_edges >= 1 &&
-                      s->learning_edges >= 1 && s->free_speed_gain <= 1U << 24 && s->threshold >= 1 &&
-                      s->threshold <= UP_DETECTOR_LOAD_MAX;
-    const bool profile = s->learns <= 1 && s->stretch <= 1U << 20 && s->taught_load >= -UP_DETECTOR_LOAD_MAX &&
-                         s->taught_load <= UP_DETECTOR_LOAD_MAX && s->fine_shift <= 14 && s->coarse_shift <= 14 &&
-                         s->bound >= 0 && s->bound <= UP_DETECTOR_LOAD_MAX;
-    const bool observer = s->principle <= UP_DETECTOR_BY_OBSERVER && s->step_max_us >= 1 && s->step_max_us <= 20000 &&
-                          (uint64_t)s->per_acceleration * s->step_max_us <= 4 * unit &&
-                          (uint64_t)s->speed_gain * s->step_max_us <= unit &&
-                          (uint64_t)s->load_gain * s->step_max_us <= 4 * unit;
-    return pace && profile && observer;
+    return (uint64_t)s->per_acceleration * s->step_max_us <= 4 * unit &&
+           (uint64_t)s->speed_gain * s->step_max_us <= unit && (uint64_t)s->load_gain * s->step_max_us <= 4 * unit;
 }
 
 void up_detector_start(up_detector *detector, uint32_t now_us) {
@@ -27,6 +31,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     detector->last_edge = now_us;
     detector->last_tick = now_us;
     detector->edges = 0;
+    detector->next_period = 0;
     detector->supply = 0;
     detector->speed = 0;
     detector->missing = 0;
@@ -41,9 +46,16 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
 }
 
 uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply) {
-    const uint32_t supply_mv = supply / 16;
-    const uint32_t turning_mv = supply_mv > settings->brush_mv ? supply_mv - settings->brush_mv : 0;
+    const uint32_t supply_mv = supply / 16, brush_mv = settings->brush_mv;
+    const uint32_t turning_mv = supply_mv > brush_mv ? supply_mv - brush_mv : 0;
     return (uint32_t)(((uint64_t)turning_mv * settings->free_speed_gain) >> 12);
+}
+
+int32_t up_detector_between(int32_t here, int32_t next, uint32_t into, uint32_t shift) {
+    const uint32_t apart = (uint32_t)(next > here ? next - here : here - next);
+    const uint32_t way = (apart * into) >> shift;
+    const int32_t at = next > here ? here + (int32_t)way : here - (int32_t)way;
+    return up_detector_clamp(at, INT16_MIN, UINT16_MAX);
 }
 
 static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
@@ -52,11 +64,8 @@ static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edg
     if (zone >= UP_DETECTOR_ZONES) {
         return settings->gain[UP_DETECTOR_ZONES];
     }
-    const int32_t length = (int32_t)(1U << settings->zone_shift);
-    const int32_t into = (int32_t)(below - (zone << settings->zone_shift));
-    const int32_t here = settings->gain[zone];
-    const int32_t next = settings->gain[zone + 1];
-    return here + (next - here) * into / length;
+    const uint32_t into = below & ((1U << settings->zone_shift) - 1);
+    return up_detector_between(settings->gain[zone], settings->gain[zone + 1], into, settings->zone_shift);
 }
 
 int32_t up_detector_load(const up_detector_settings *settings, int64_t missing, int32_t opening_edges) {

@@ -88,6 +88,7 @@ typedef struct up_detector {
     int32_t over_place;             /* opening in edges where the present row above the threshold began         */
     uint16_t over;                  /* readings in a row above the threshold                                    */
     bool armed;                     /* past the mask                                                            */
+    uint8_t next_period;            /* place of the next period in the ring                                     */
     bool by_pulses;                 /* the observer does not believe the current                                */
     int8_t seen[UP_DETECTOR_KNOTS]; /* N: excess met at the knots in this closing, to be learned          */
 } up_detector;

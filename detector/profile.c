@@ -10,7 +10,7 @@ enum {
 /* Place between two knots. */
 typedef struct between {
     uint32_t knot; /* the one nearer to the top, at most UP_DETECTOR_KNOTS - 2 */
-    int32_t into, length;
+    uint32_t into, shift;
 } between;
 
 static between place_of(const up_detector_settings *settings, int32_t opening_edges) {
@@ -22,11 +22,10 @@ static between place_of(const up_detector_settings *settings, int32_t opening_ed
     const uint32_t interval = from >> shift;
     const uint32_t last = (fine ? UP_DETECTOR_FINE : UP_DETECTOR_COARSE) - 1;
     const uint32_t first_knot = fine ? 0 : UP_DETECTOR_FINE;
-    const int32_t length = (int32_t)(1U << shift);
     if (interval > last) {
-        return (between){first_knot + last, length, length};
+        return (between){first_knot + last, 1U << shift, shift};
     }
-    return (between){first_knot + interval, (int32_t)(from - (interval << shift)), length};
+    return (between){first_knot + interval, from & ((1U << shift) - 1), shift};
 }
 
 int32_t up_profile_at(const up_detector_settings *settings, const up_detector_memory *memory, int32_t opening_edges) {
@@ -34,9 +33,7 @@ int32_t up_profile_at(const up_detector_settings *settings, const up_detector_me
         return 0;
     }
     const between b = place_of(settings, opening_edges);
-    const int32_t here = memory->profile[b.knot];
-    const int32_t next = memory->profile[b.knot + 1];
-    return here + (next - here) * b.into / b.length;
+    return up_detector_between(memory->profile[b.knot], memory->profile[b.knot + 1], b.into, b.shift);
 }
 
 void up_profile_note(up_detector *detector, const up_detector_settings *settings, int32_t opening_edges,
@@ -45,7 +42,7 @@ void up_profile_note(up_detector *detector, const up_detector_settings *settings
         return;
     }
     const between b = place_of(settings, opening_edges);
-    const uint32_t knot = 2 * b.into < b.length ? b.knot : b.knot + 1;
+    const uint32_t knot = 2 * b.into < 1U << b.shift ? b.knot : b.knot + 1;
     const int32_t newton = up_detector_clamp(excess / 16, -SEEN_MOST, SEEN_MOST);
     detector->seen[knot] = (int8_t)((detector->seen[knot] + newton) / 2);
 }
