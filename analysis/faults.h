@@ -8,21 +8,21 @@
 #include "analysis/workers.h"
 #include "core/sim/run.h"
 
-#define UP_FAULT_LIST(X)                                                                               \
-    X(NONE, "none", "nothing broken")                                                                  \
-    X(EDGE_LOST, "edge_lost", "one encoder edge lost")                                                 \
-    X(EDGE_DOUBLED, "edge_doubled", "one encoder edge twice")                                          \
-    X(ENCODER_DEAD, "encoder_dead", "no encoder edge any more")                                        \
-    X(LIMIT_OPEN, "limit_stuck_open", "limit contact stuck open")                                      \
-    X(LIMIT_CLOSED, "limit_stuck_closed", "limit contact stuck closed")                                \
-    X(CURRENT_OFFSET, "current_offset", "current measured wrong")                                      \
-    X(SUPPLY_DIP, "supply_dip", "supply dips")                                                         \
-    X(TICK_JITTER, "tick_jitter", "controller's ticks late")                                           \
-    X(BATTERY_LOST, "battery_lost", "battery lost, not back")                                          \
-    X(BATTERY_BACK, "battery_back", "battery lost and back, then the switch held up")                  \
-    X(POSITION_LOST, "position_lost", "position lost before it started, switch held up")               \
-    X(POSITION_LIMIT_OPEN, "position_lost_limit_stuck_open", "the same, and limit contact stuck open") \
-    X(POSITION_LIMIT_CLOSED, "position_lost_limit_stuck_closed", "the same, and limit contact stuck closed")
+#define UP_FAULT_LIST(X)                                                                           \
+    X(NONE, "none", "nothing broken")                                                              \
+    X(EDGE_LOST, "edge_lost", "one encoder edge lost")                                             \
+    X(EDGE_DOUBLED, "edge_doubled", "one encoder edge twice")                                      \
+    X(ENCODER_DEAD, "encoder_dead", "no encoder edge any more")                                    \
+    X(LIMIT_OPEN, "limit_stuck_open", "limit contact stuck open")                                  \
+    X(LIMIT_CLOSED, "limit_stuck_closed", "limit contact stuck closed")                            \
+    X(CURRENT_OFFSET, "current_offset", "current measured wrong")                                  \
+    X(SUPPLY_DIP, "supply_dip", "supply dips")                                                     \
+    X(TICK_JITTER, "tick_jitter", "controller's ticks late")                                       \
+    X(BATTERY_LOST, "battery_lost", "battery lost, not back")                                      \
+    X(BATTERY_BACK, "battery_back", "battery lost and back, then held up")                         \
+    X(POSITION_LOST, "position_lost", "position lost at the start, held up")                       \
+    X(POSITION_LIMIT_OPEN, "position_lost_limit_stuck_open", "that, and limit contact stuck open") \
+    X(POSITION_LIMIT_CLOSED, "position_lost_limit_stuck_closed", "that, and limit contact stuck closed")
 
 typedef enum up_fault {
 #define UP_FAULT_ENUM(id, name, text) UP_FAULT_##id,
