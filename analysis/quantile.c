@@ -76,7 +76,8 @@ double up_quantile_at(const up_quantile *q, double p) {
     if (q->count == 0 || !(p >= 0 && p <= 1)) {
         return NAN;
     }
-    const double wanted = ceil(p * (double)q->count);
+    /* The product may lie a rounding above a whole number that it should be. */
+    const double wanted = ceil(p * (double)q->count * (1 - 0x1p-50));
     if (wanted <= 1) {
         return q->smallest;
     }
