@@ -1,6 +1,8 @@
 /* What both principles share: load at a place, reference, mask, decision. */
 #include "detector/parts.h"
 
+enum { SILENT_PERIODS = 6 /* usual periods without an edge */ };
+
 bool up_detector_settings_are_valid(const up_detector_settings *s) {
     /* One condition after the other, not one sum of them: that is what a proof can follow. */
     if (s->window < 1 || s->window > UP_DETECTOR_WINDOW_MAX || s->zone_shift > 14 || s->confirm_edges < 1 ||
@@ -10,7 +12,7 @@ bool up_detector_settings_are_valid(const up_detector_settings *s) {
     }
     if (s->learns > 1 || s->stretch > 1U << 20 || s->taught_load < -UP_DETECTOR_LOAD_MAX ||
         s->taught_load > UP_DETECTOR_LOAD_MAX || s->fine_shift > 14 || s->coarse_shift > 14 || s->bound < 0 ||
-        s->bound > UP_DETECTOR_LOAD_MAX) {
+        s->bound > UP_DETECTOR_LOAD_MAX || s->lag > 1024) {
         return false;
     }
     if (s->principle > UP_DETECTOR_BY_OBSERVER || s->step_max_us < 1 || s->step_max_us > 20000) {
@@ -43,6 +45,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     detector->over = 0;
     detector->armed = false;
     detector->by_pulses = false;
+    detector->mended = false;
 }
 
 uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply) {
@@ -96,9 +99,18 @@ int32_t up_detector_glass_place(const up_detector_settings *settings, int32_t lo
     return up_detector_clamp(opening_edges + ahead, INT32_MIN, INT32_MAX);
 }
 
+/* The same for a load that was reckoned `lag` readings late: while it rises, the stretch has risen further. */
+static int32_t place_now(const up_detector *detector, const up_detector_settings *settings, int32_t load,
+                         int32_t counted) {
+    const int64_t risen = ((int64_t)load - detector->load) * settings->lag;
+    return up_detector_glass_place(
+        settings, up_detector_clamp(load + risen, -UP_DETECTOR_LOAD_MAX, UP_DETECTOR_LOAD_MAX), counted);
+}
+
 /* One reading: load against what is expected; counts the row above the threshold. */
 static bool judge(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual,
-                  int32_t place) {
+                  int32_t counted) {
+    const int32_t place = place_now(detector, settings, load, counted);
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
     if (detector->excess <= settings->threshold) {
@@ -124,7 +136,9 @@ static void follow(up_detector *detector, const up_detector_settings *settings, 
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading) {
     const bool observes = settings->principle == UP_DETECTOR_BY_OBSERVER;
-    up_pace_keep_period(detector, settings->window, reading->now_us);
+    if (!up_pace_keep_period(detector, settings->window, reading->now_us)) {
+        return false;
+    }
     if (!observes) {
         up_pace_follow_supply(detector, reading->supply_mv, settings->supply_edges);
     }
@@ -141,12 +155,12 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
         detector->reference = within_bound(settings, (int64_t)detector->reference + 16 * ((int64_t)load - before));
     }
     detector->armed = detector->edges > settings->mask_edges;
-    if (!detector->armed) {
+    if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
         detector->reference = within_bound(settings, ((int64_t)load - usual) * 16);
-        return false;
+        return judge(detector, settings, load, usual, counted);
     }
     const bool decides = !observes || detector->by_pulses;
-    const bool seen = decides && judge(detector, settings, load, usual, place);
+    const bool seen = decides && judge(detector, settings, load, usual, counted);
     follow(detector, settings, load, usual);
     if (detector->excess < settings->threshold / 2) {
         up_profile_note(detector, settings, place, detector->excess);
@@ -154,18 +168,36 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     return seen;
 }
 
-bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
-                      const up_detector_reading *reading) {
-    if (settings->principle != UP_DETECTOR_BY_OBSERVER) {
+/* Edges that came steadily have ceased. A drive that is braked by an obstacle slows down first; so silence from one edge
+ * to the next is a dead encoder or a sudden stop. */
+static bool fell_silent(up_detector *detector, const up_detector_settings *settings,
+                        const up_detector_reading *reading) {
+    const uint32_t shortest_us = 20000;
+    const uint32_t silence = reading->now_us - detector->last_edge;
+    if (!detector->armed || silence < shortest_us || silence >= 1U << 28 ||
+        silence * settings->window < SILENT_PERIODS * up_pace_window_time(detector, settings->window)) {
         return false;
     }
+    if (detector->over == 0) {
+        detector->over_place = up_detector_glass_place(settings, detector->load, reading->opening_edges);
+        detector->over = 1;
+    }
+    return true;
+}
+
+bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
+                      const up_detector_reading *reading) {
+    const bool silent = fell_silent(detector, settings, reading);
+    if (settings->principle != UP_DETECTOR_BY_OBSERVER) {
+        return silent;
+    }
     up_observer_tick(detector, settings, reading);
-    if (!detector->armed || detector->by_pulses) {
-        return false;
+    if (!detector->armed || detector->by_pulses || silent) {
+        return silent;
     }
     const int32_t load = up_detector_load(settings, detector->missing / 256, reading->opening_edges);
     const int32_t place = up_detector_glass_place(settings, load, reading->opening_edges);
-    return judge(detector, settings, load, up_profile_at(settings, memory, place), place);
+    return judge(detector, settings, load, up_profile_at(settings, memory, place), reading->opening_edges);
 }
 
 /* What the reference would have to be at a place for the present load to be no news. */

@@ -58,6 +58,7 @@ typedef struct up_detector_settings {
     /* where the glass is: the encoder runs ahead of it by what the load stretches */
     uint32_t stretch;    /* edges per N / 16, times 65536, at most 2^20                              */
     int32_t taught_load; /* N times 16, at which the count was set to 0 at the top                   */
+    uint16_t lag;        /* readings by which the reckoned load is late, at most 1024                */
     /* observer */
     uint16_t principle;        /* up_detector_by                                                           */
     uint32_t current_gain;     /* missing speed in 1/64 rad/s per mA, times 65536                          */
@@ -90,6 +91,7 @@ typedef struct up_detector {
     bool armed;                     /* past the mask                                                            */
     uint8_t next_period;            /* place of the next period in the ring                                     */
     bool by_pulses;                 /* the observer does not believe the current                                */
+    bool mended;                    /* the last period was taken for two, an edge being lost */
     int8_t seen[UP_DETECTOR_KNOTS]; /* N: excess met at the knots in this closing, to be learned          */
 } up_detector;
 
@@ -116,7 +118,8 @@ void up_detector_start(up_detector *detector, uint32_t now_us);
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading);
 
-/* One tick of the controller while raising; does nothing for a detector by pace. Returns true when an obstacle is seen. */
+/* One tick of the controller while raising. Returns true when an obstacle is seen, or when edges that came steadily have
+ * ceased: the encoder is dead or the drive stands, either way it must not go on. */
 bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading);
 

@@ -142,15 +142,22 @@ static unsigned raise_tick(up_controller *controller, const up_control_settings 
     return 0;
 }
 
+/* Backing off by time: no edge has come since, the encoder is dead. Driving onto the down-stop hurts nobody; leaving the
+ * glass on what was in the way does. */
+static bool backs_off_blindly(const up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+    return controller->duty == UP_DUTY_BACK_OFF && controller->opening <= controller->reversed_at &&
+           now_us - controller->watch_us < settings->back_off_us;
+}
+
 static unsigned lower_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
     const bool far_enough = controller->duty == UP_DUTY_BACK_OFF &&
                             controller->opening - controller->reversed_at >= settings->reverse_edges;
     if (far_enough) {
         return rest(controller, now_us);
     }
-    if (stalled(controller, settings, now_us)) {
+    if (stalled(controller, settings, now_us) && !backs_off_blindly(controller, settings, now_us)) {
         if (controller->duty == UP_DUTY_BACK_OFF && controller->opening <= controller->reversed_at) {
-            controller->position_known = false; /* no edges on the way back: who knows how far it went */
+            controller->position_known = false; /* who knows how far it went */
         }
         return UP_TOLD_STALL | UP_TOLD_BOTTOM | rest(controller, now_us);
     }

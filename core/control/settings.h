@@ -18,6 +18,7 @@ typedef struct up_control_settings {
     int32_t stroke_edges;       /* edges from top to bottom                                */
     uint32_t two_channels;      /* 1: the encoder tells the direction                      */
     uint32_t reversals_allowed; /* 0: any number                                           */
+    uint32_t back_off_us;       /* backing off without an edge: for that long at the most          */
     uint32_t off_after;         /* reversals in a row after which it raises unprotected; 0: never */
     up_detector_settings detector;
 } up_control_settings;

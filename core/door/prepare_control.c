@@ -158,6 +158,11 @@ static void prepare_detector(const up_door *door, int32_t stroke_edges, double e
     const double usual_speed = 0.7 * (v->supply_voltage - v->brush_drop) / v->torque_constant;
     detector->supply_edges = small_whole(follow * usual_speed / armature_per_edge + 0.5 * window, 1, 4096);
     detector->threshold = whole(16.0 * v->detect_force);
+    /* Half of what the load is really late by: the whole would take a quick top for an obstacle. */
+    const double late = v->detect_principle == UP_BY_OBSERVER
+                            ? (2.0 / v->detect_bandwidth + v->current_filter) / v->tick
+                            : 0.5 * detector->supply_edges;
+    detector->lag = small_whole(0.5 * late, 0, 1024);
     prepare_gain(door, stroke_edges, detector);
     prepare_profile(door, edges_per_metre, detector);
     prepare_observer(door, follow, detector);
@@ -184,6 +189,7 @@ void up_door_prepare_controller(up_door *door) {
     c->end_zone_edges = whole(edges_below_top(door, 0.5 * v->zone_low));
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
+    c->back_off_us = microseconds(up_min(v->reverse_distance / (0.5 * TAUGHT_SPEED), 4.0));
     c->limit_edges = whole((door->counted_top - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
     c->stroke_edges = whole(door->top_angle * edges_per_output(door));
     c->two_channels = (uint32_t)v->encoder_channels;
