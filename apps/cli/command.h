@@ -14,7 +14,8 @@
     X(check, "name every problem in a door sheet, and what it leaves to assumption") \
     X(schema, "print the JSON Schema of the door sheet, for editors")                \
     X(train, "follow motion, power and signals from the battery to the glass")       \
-    X(move, "simulate one closing or opening, with or without something in the way")
+    X(move, "simulate one closing or opening, with or without something in the way") \
+    X(vary, "close the window many times: other doors, other days, roads and batteries")
 
 /* Exit statuses of every command. */
 enum {
