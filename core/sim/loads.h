@@ -34,9 +34,8 @@ typedef struct up_loads {
     double drag, drag_slope;         /* N, N/m, running, without Stribeck factor                           */
     double stribeck, stribeck_slope; /* factor, s/m                                                    */
     double header_force, rod_force, up_force, down_force; /* N, all positive                           */
-    double glass_friction;     /* N, against the motion: its component along travel, sign included   */
-    double push, push_slope;   /* N, N/s, by what shakes the door                                 */
-    double press, press_slope; /* N of sliding drag, N/s, the same                                */
+    double glass_friction;      /* N, against the motion: its component along travel, sign included   */
+    double push, force_by_time; /* N by what shakes the door, N/s of what that and its friction do to a sliding glass */
     /* margin before a sticking body slips, N m or N; only meaningful for a body that sticks */
     double net[UP_BODIES]; /* what wants to move it                                              */
     double hold_up[UP_BODIES], hold_down[UP_BODIES];

@@ -171,33 +171,40 @@ UP_FLAT void up_flat_contacts(const up_door *door, const up_world *world, const 
     l->down_force = modes->down_stop ? door->down_stiffness * -x * (1.0 - door->stop_damping * v) : 0.0;
 }
 
-UP_FLAT void up_flat_shaking(const up_world *world, double time, up_loads *l) {
+/* Forces of what shakes the door and their derivatives by time. */
+typedef struct up_flat_shake {
+    double push, push_slope, press, press_slope; /* N, N/s */
+} up_flat_shake;
+
+UP_FLAT up_flat_shake up_flat_shaking(const up_world *world, double time) {
     const up_shaking *s = world->shaking;
     if (s == NULL) {
-        l->push = l->push_slope = l->press = l->press_slope = 0.0;
-        return;
+        return (up_flat_shake){0.0, 0.0, 0.0, 0.0};
     }
-    const double scaled = (time - s->start) * world->per_shaking + UP_SHAKING_LEAD;
+    const double per = world->per_shaking;
+    const double scaled = (time - s->start) * per + UP_SHAKING_LEAD;
     const int cell = (int)up_clamp(scaled, 0.0, up_shaking_last_cell(s));
     const double u = scaled - cell;
-    double c[UP_SHAKING_ORDER];
-    up_shaking_cubic(s->push, s->count, cell, c);
-    l->push = c[0] + u * (c[1] + u * (c[2] + u * c[3]));
-    l->push_slope = world->per_shaking * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3])));
-    up_shaking_cubic(s->press, s->count, cell, c);
-    l->press = up_max(c[0] + u * (c[1] + u * (c[2] + u * c[3])), 0.0); /* rounding goes below */
-    l->press_slope = world->per_shaking * (c[1] + u * (2.0 * c[2] + u * (3.0 * c[3])));
+    double a[UP_SHAKING_ORDER];
+    double b[UP_SHAKING_ORDER];
+    up_shaking_cubic(s->push, s->count, cell, a);
+    up_shaking_cubic(s->press, s->count, cell, b);
+    return (up_flat_shake){a[0] + u * (a[1] + u * (a[2] + u * a[3])),
+                           per * (a[1] + u * (2.0 * a[2] + u * (3.0 * a[3]))),
+                           up_max(b[0] + u * (b[1] + u * (b[2] + u * b[3])), 0.0), /* rounding goes below */
+                           per * (b[1] + u * (2.0 * b[2] + u * (3.0 * b[3])))};
 }
 
-UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_modes *modes, const double *y,
-                           up_loads *l) {
+UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_modes *modes, double time,
+                           const double *y, up_loads *l) {
     const double v = y[UP_GLASS_SPEED];
+    const up_flat_shake shake = up_flat_shaking(world, time);
     up_table_point weight;
     up_table_read(&door->weight, y[UP_TRAVEL], &weight);
     l->weight = weight.value;
     l->weight_slope = weight.slope;
     l->drag = up_glass_drag(door, y[UP_TRAVEL], &l->drag_slope) + door->header_friction * l->header_force +
-              world->rod_tilt_share * l->rod_force + l->press;
+              world->rod_tilt_share * l->rod_force + shake.press;
     const double scaled = v * door->per_stribeck_speed;
     const double faded = 1.0 / (1.0 + scaled * scaled);
     l->stribeck = 1.0 + door->static_extra * faded;
@@ -206,7 +213,9 @@ UP_FLAT void up_flat_glass(const up_door *door, const up_world *world, const up_
     const int slip = modes->slip[UP_GLASS];
     l->glass_friction = slip * hold + door->viscous * v;
     l->net[UP_GLASS] = l->lift_force - l->weight - l->header_force - l->rod_force - l->up_force + l->down_force +
-                       (world->push + l->push);
+                       (world->push + shake.push);
+    l->push = shake.push;
+    l->force_by_time = shake.push_slope - slip * shake.press_slope * l->stribeck;
     l->hold_up[UP_GLASS] = hold;
     l->hold_down[UP_GLASS] = hold;
     l->rate[UP_GLASS_SPEED] = slip == 0 ? 0.0 : (l->net[UP_GLASS] - l->glass_friction) * door->per_mass;
@@ -219,8 +228,7 @@ UP_FLAT void up_loads_flat(const up_door *door, const up_world *world, const up_
     up_flat_armature(door, modes, y, loads);
     up_flat_regulator(door, modes, y, loads);
     up_flat_contacts(door, world, modes, y, loads);
-    up_flat_shaking(world, time, loads);
-    up_flat_glass(door, world, modes, y, loads);
+    up_flat_glass(door, world, modes, time, y, loads);
     loads->rate[UP_ARMATURE_ANGLE] = y[UP_ARMATURE_SPEED];
     loads->rate[UP_OUTPUT_ANGLE] = y[UP_OUTPUT_SPEED];
     loads->rate[UP_TRAVEL] = y[UP_GLASS_SPEED];

@@ -16,9 +16,10 @@ enum { UP_SHAKING_ORDER = 4 }; /* numbers a cell's cubic has */
  * felt, cells 1 to count + 3 have something, cell count + 4 is all that is after. */
 static const double UP_SHAKING_LEAD = 3.0;
 
-/* No step is longer than this many spacings while it shakes: what is shorter than a step may pass unseen. Chosen by trial,
+/* No step is longer than this many spacings while it shakes: a push that lets a sticking glass go and is over before
+ * anyone looks would be missed, and nothing that sticks shows an error. Chosen by trial,
  * docs/numerics.md. */
-static const double UP_SHAKING_STEP = 2.0;
+static const double UP_SHAKING_STEP = 1.0;
 
 /* 1: finite, within the bounds that run.h says. Reads all values. */
 int up_shaking_makes_sense(const up_shaking *shaking);

@@ -71,7 +71,7 @@ static void glass(const up_piece *p, const double *y, const up_loads *l, up_slop
         -(pulled * door->stiffness + l->weight_slope + header + rod + up * (1.0 + door->stop_damping * v) +
           down * (1.0 - door->stop_damping * v) + slip * drag_slope * l->stribeck) *
         moves;
-    s->glass_by_time = (l->push_slope - slip * l->press_slope * l->stribeck) * moves;
+    s->glass_by_time = l->force_by_time * moves;
 }
 
 void up_slopes_at(const up_piece *piece, const double y[UP_STATES], const up_loads *loads, up_slopes *slopes) {

@@ -254,12 +254,12 @@ static void glass(const closed_form *f, const up_world *world, const up_modes *m
     const double x = y[UP_TRAVEL], speed = y[UP_GLASS_SPEED];
     const up_shaking *shaking = world->shaking;
     l->push = shaking ? series(shaking, shaking->push, time) : 0.0;
-    l->press = shaking ? series(shaking, shaking->press, time) : 0.0;
+    const double press = shaking ? series(shaking, shaking->press, time) : 0.0;
     stops(f, world, modes, y, l);
     l->weight = v->glass_mass * 9.80665 * cos(v->glass_lean + (x - v->glass_travel / 2) / v->glass_curvature);
     l->drag =
         f->dirt * f->cold * (v->run_channel_drag * (v->channel_engaged + 2 * x) + v->belt_drag + drag_by_place(v, x)) +
-        v->header_friction * l->header_force + world->rod_tilt_share * l->rod_force + l->press;
+        v->header_friction * l->header_force + world->rod_tilt_share * l->rod_force + press;
     l->stribeck = 1 + v->static_extra / (1 + pow(speed / v->stribeck_speed, 2));
     const double slide_half_width = 0.002; /* m */
     l->tilt = 2 * v->channel_friction / v->glass_guide * hypot(lever(f, y[UP_OUTPUT_ANGLE]), slide_half_width);

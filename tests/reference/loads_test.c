@@ -15,6 +15,7 @@
 #include "core/sim/step.h"
 #include "tests/reference/closed_form.h"
 #include "tests/reference/doors.h"
+#include "tests/support/shaken.h"
 
 enum { DOORS = 400, PLACES = 40 };
 
@@ -25,7 +26,9 @@ typedef struct spot {
     up_world world;
     up_modes modes;
     up_heat heat;
+    double time;
     double y[UP_STATES];
+    shaken shaken;
 } spot;
 
 static double draw(uint64_t door, uint64_t *place, double low, double high) {
@@ -46,7 +49,7 @@ static void draw_modes(uint64_t door, uint64_t *place, spot *s) {
     }
     s->modes.tripped = one_of(door, place, 0, 7) == 0;
     up_loads loads;
-    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, 0.0, s->y, &loads);
+    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, s->time, s->y, &loads);
     s->modes.lift_sign = loads.lift_force < 0 ? -1 : 1;
 }
 
@@ -65,19 +68,25 @@ static void draw_state(uint64_t door, uint64_t *place, spot *s) {
     const double windup = draw(door, place, -0.4, 0.5);
     y[UP_ARMATURE_ANGLE] = (y[UP_OUTPUT_ANGLE] + windup) * s->door.worm_ratio;
     s->heat = (up_heat){draw(door, place, 240, 420), draw(door, place, 240, 380), draw(door, place, 240, 420)};
+    const up_shaking *shaking = &s->shaken.shaking;
+    s->time = shaking->start + draw(door, place, -4, shaking->count + 4) * shaking->spacing;
     draw_modes(door, place, s);
 }
 
 static void make(uint64_t index, spot *s) {
     up_run_options options;
     assert_int_equal(random_closing(index, &s->values, &options), UP_OK);
+    shaken_draw(&s->shaken, 9, index);
     assert_int_equal(up_door_prepare(&s->values, options.temperature, &s->door), UP_OK);
     closed_form_make(&s->form, &s->values, options.temperature);
     s->world = (up_world){.open_voltage = 12.6,
                           .push = -7.0,
                           .rod = 1,
                           .rod_travel = s->values.glass_travel - options.rod_opening,
-                          .rod_stiffness = options.rod_stiffness};
+                          .rod_stiffness = options.rod_stiffness,
+                          .rod_tilt_share = 0.25 * (double)(index % 8),
+                          .shaking = &s->shaken.shaking,
+                          .per_shaking = 1.0 / s->shaken.shaking.spacing};
 }
 
 /* Two numbers agree to `share` of the larger or of what counts as one. */
@@ -101,6 +110,7 @@ static void compare_loads(uint64_t door, const up_loads *a, const up_loads *b) {
     same("protector heating", door, a->heat_rate.protector, b->heat_rate.protector, 1, 1e-12);
     same("lifting force", door, a->lift_force, b->lift_force, 100, 1e-8);
     same("damper torque", door, a->damper_torque, b->damper_torque, 1, 1e-12);
+    same("push", door, a->push, b->push, 100, 1e-12);
 }
 
 static void compare_guards(uint64_t door, const spot *s, const up_loads *a, const up_loads *b) {
@@ -123,8 +133,8 @@ static void rates_agree(void **state) {
         for (int i = 0; i < PLACES; i++) {
             up_loads ours, theirs;
             draw_state(index, &place, &s);
-            up_loads_at(&s.door, &s.world, &s.modes, &s.heat, 0.0, s.y, &ours);
-            closed_form_loads(&s.form, &s.world, &s.modes, &s.heat, 0.0, s.y, &theirs);
+            up_loads_at(&s.door, &s.world, &s.modes, &s.heat, s.time, s.y, &ours);
+            closed_form_loads(&s.form, &s.world, &s.modes, &s.heat, s.time, s.y, &theirs);
             compare_loads(index, &ours, &theirs);
             compare_guards(index, &s, &ours, &theirs);
         }
@@ -135,7 +145,7 @@ static void rates_agree(void **state) {
 
 static double rate_of(const spot *s, const double *y, int row) {
     up_loads loads;
-    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, 0.0, y, &loads);
+    closed_form_loads(&s->form, &s->world, &s->modes, &s->heat, s->time, y, &loads);
     return loads.rate[row];
 }
 
@@ -183,11 +193,11 @@ static void fill_matrix(const up_slopes *s, double m[UP_STATES][UP_STATES]) {
 
 static void compare_slopes(uint64_t index, const spot *s) {
     static const double width[UP_STATES] = {1e-3, 1e-2, 1e-3, 1e-6, 1e-3, 1e-4, 1e-6, 1e-2};
-    const up_piece piece = {&s->door, &s->world, &s->modes, s->heat, {0, 0, 0}, 0.0};
+    const up_piece piece = {&s->door, &s->world, &s->modes, s->heat, {0, 0, 0}, s->time};
     double matrix[UP_STATES][UP_STATES];
     up_loads loads;
     up_slopes slopes;
-    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, 0.0, s->y, &loads);
+    up_loads_at(&s->door, &s->world, &s->modes, &s->heat, s->time, s->y, &loads);
     up_slopes_at(&piece, s->y, &loads, &slopes);
     fill_matrix(&slopes, matrix);
     for (int row = 0; row < UP_STATES; row++) {

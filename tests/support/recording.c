@@ -56,7 +56,7 @@ static void check_books(const recording *r) {
     }
     must(fabs(r->outcome.ledger_gap) <= 1e-5 * turned_over + 1e-7, r, "the ledger does not close, J",
          r->outcome.ledger_gap);
-    for (int i = UP_LEDGER_supply_heat; i < UP_LEDGER_kinetic; i++) {
+    for (int i = UP_LEDGER_supply_heat; i < UP_LEDGER_shaken; i++) {
         must(r->outcome.ledger[i] >= -1e-7 * turned_over, r, up_ledger_name((up_ledger_account)i),
              r->outcome.ledger[i]);
     }
