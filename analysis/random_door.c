@@ -185,6 +185,15 @@ static void draw_controller(dice *d, up_values *v) {
     v->detect_edges = whole(d, 1, 8);
     v->detect_mask = between(d, 0, 0.03);
     v->detect_learning = log_between(d, 0.004, 0.1);
+    v->detect_principle = whole(d, UP_BY_PACE, UP_BY_OBSERVER);
+    v->detect_profile = whole(d, UP_PROFILE_NONE, UP_PROFILE_LEARNED);
+    v->detect_bound = log_between(d, 30, 300);
+    v->detect_bandwidth = log_between(d, 50, 300);
+    v->detect_off_after = chance(d, 0.9) ? 0 : whole(d, 1, 3);
+    v->frame_length = between(d, 0.3, 1.1);
+    v->frame_front_slope = between(d, 0, 1);
+    v->frame_rear_slope = between(d, -0.6, 0.3);
+    v->frame_lip = between(d, 0, 0.025);
 }
 
 /* Workshops meet stalls of 15 to 30 A and some hundred newtons at the glass (common practice, no source): three times

@@ -21,7 +21,8 @@ static up_detector_settings plain_settings(void) {
                               .mask_edges = 20,
                               .supply_edges = 1,
                               .learning_edges = 32000,
-                              .threshold = 50 * 16};
+                              .threshold = 50 * 16,
+                              .step_max_us = 1};
     for (int i = 0; i <= UP_DETECTOR_ZONES; i++) {
         s.gain[i] = 64 * 256;
     }
@@ -31,6 +32,7 @@ static up_detector_settings plain_settings(void) {
 typedef struct drive {
     up_detector detector;
     up_detector_settings settings;
+    up_detector_memory memory;
     uint32_t now;
     uint32_t supply;
     int32_t opening;
@@ -46,7 +48,8 @@ static void start(drive *d, uint32_t now) {
 
 static int edge(drive *d, uint32_t period) {
     d->now += period;
-    return up_detector_edge(&d->detector, &d->settings, d->now, d->supply, d->opening);
+    const up_detector_reading reading = {d->now, d->supply, 0, d->opening};
+    return up_detector_edge(&d->detector, &d->settings, &d->memory, &reading);
 }
 
 /* Edges until it sees something; 0 when it does not within `most`. */
@@ -272,7 +275,7 @@ static void a_new_position_does_not_look_like_an_obstacle(void **state) {
     d.settings.gain[1] = 3 * 64 * 256 / 2;
     d.opening = 600;
     assert_int_equal(edges_until_seen(&d, 1000, 100), 0);
-    up_detector_moved(&d.detector, &d.settings, 600, 30);
+    up_detector_moved(&d.detector, &d.settings, &d.memory, 600, 30);
     d.opening = 30;
     assert_int_equal(edges_until_seen(&d, 1000, 100), 0);
     assert_int_equal(d.detector.excess, 0);
@@ -316,10 +319,11 @@ static void anything_may_come_in(void **state) {
     (void)state;
     uint64_t k = 0;
     for (int round = 0; round < 2000; round++) {
-        up_detector_settings s;
+        up_detector_settings s = {.step_max_us = 1};
+        up_detector_memory memory = {{0}};
         up_detector d;
         s.speed_numerator = (uint32_t)up_random_u64(3, 1, k);
-        s.free_speed_gain = (uint32_t)up_random_u64(3, 2, k);
+        s.free_speed_gain = (uint32_t)up_random_u64(3, 2, k) >> 7;
         s.brush_mv = (uint32_t)(up_random_u64(3, 3, k) % 4000);
         for (int i = 0; i <= UP_DETECTOR_ZONES; i++) {
             s.gain[i] = (uint16_t)up_random_u64(3, 10 + (uint64_t)i, k);
@@ -330,13 +334,15 @@ static void anything_may_come_in(void **state) {
         s.mask_edges = (uint16_t)(up_random_u64(3, 7, k) % 100);
         s.supply_edges = (uint16_t)(1 + up_random_u64(3, 8, k) % 4096);
         s.learning_edges = (uint16_t)(1 + up_random_u64(3, 9, k) % 65535);
-        s.threshold = (int32_t)(up_random_u64(3, 30, k) % 32000);
+        s.threshold = 1 + (int32_t)(up_random_u64(3, 30, k) % 32000);
+        assert_true(up_detector_settings_are_valid(&s));
         up_detector_start(&d, (uint32_t)up_random_u64(3, 31, k));
         for (int i = 0; i < 300; i++, k++) {
-            (void)up_detector_edge(&d, &s, (uint32_t)up_random_u64(3, 32, k), (uint32_t)up_random_u64(3, 33, k),
-                                   (int32_t)(uint32_t)up_random_u64(3, 34, k));
+            const up_detector_reading reading = {(uint32_t)up_random_u64(3, 32, k), (uint32_t)up_random_u64(3, 33, k),
+                                                 0, (int32_t)(uint32_t)up_random_u64(3, 34, k)};
+            (void)up_detector_edge(&d, &s, &memory, &reading);
             if (i == 150) {
-                up_detector_moved(&d, &s, (int32_t)(uint32_t)up_random_u64(3, 35, k), 10);
+                up_detector_moved(&d, &s, &memory, (int32_t)(uint32_t)up_random_u64(3, 35, k), 10);
             }
             const int32_t most = 4 * 32000 * 16; /* a load and a reference of 32000 N either way, restated once */
             assert_true(d.excess >= -most && d.excess <= most);
