@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "core/base/up_math.h"
-
 static double axis_value(const up_pinch_map *map, const up_pinch_point *point, up_pinch_axis axis) {
     const up_rule_number *number = NULL;
     switch (axis) {
@@ -72,30 +70,22 @@ static void begin(const up_pinch_map *map, up_pinch_axis across, int columns, up
     }
 }
 
-void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int columns, up_pinch_start start,
+void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int fine, int columns, up_pinch_start start,
                          up_pinch_table *table) {
-    static const double edges[] = {0.006, 0.010, 0.016, 0.025, 0.040, 0.063, 0.100, 0.160};
+    static const double coarse[] = {0.006, 0.010, 0.016, 0.025, 0.040, 0.063, 0.100, 0.160};
+    static const double close[] = {0.005,  0.0063, 0.008, 0.010, 0.0125, 0.016, 0.020, 0.025,
+                                   0.0315, 0.040,  0.050, 0.063, 0.080,  0.100, 0.125, 0.160};
+    const double *edges = fine ? close : coarse;
+    const size_t count = fine ? sizeof close / sizeof close[0] : sizeof coarse / sizeof coarse[0];
     const up_pinch_range range = map->plan->range[UP_PINCH_MEASURE];
     begin(map, across, columns, table);
     table->row_edge[0] = range.low;
-    for (size_t i = 0; i < sizeof edges / sizeof edges[0]; i++) {
+    for (size_t i = 0; i < count; i++) {
         if (edges[i] > range.low && edges[i] < range.high) {
             table->row_edge[++table->rows] = edges[i];
         }
     }
     table->row_edge[++table->rows] = range.high;
-    fill(map, start, table);
-}
-
-void up_pinch_table_fine(const up_pinch_map *map, up_pinch_axis across, int rows, int columns, up_pinch_start start,
-                         up_pinch_table *table) {
-    const up_pinch_range range = map->plan->range[UP_PINCH_MEASURE];
-    begin(map, across, columns, table);
-    table->rows = range.high > range.low ? rows : 1;
-    for (int i = 0; i <= table->rows; i++) {
-        table->row_edge[i] =
-            i == table->rows ? range.high : range.low * up_pow(range.high / range.low, (double)i / rows);
-    }
     fill(map, start, table);
 }
 

@@ -17,13 +17,10 @@ typedef struct up_pinch_table {
     int missed[UP_PINCH_BANDS_MAX][UP_PINCH_BANDS_MAX]; /* turned or stopped before the rod */
 } up_pinch_table;
 
-/* Rows for people: bands that end at 6, 10, 16, 25, 40, 63, 100, 160 mm, cut to the map's range. columns: 1..40, equal
- * widths. start: UP_PINCH_STARTS for both. */
-void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int columns, up_pinch_start start,
-                         up_pinch_table *table);
-
-/* The same with `rows` bands of equal ratio. */
-void up_pinch_table_fine(const up_pinch_map *map, up_pinch_axis across, int rows, int columns, up_pinch_start start,
+/* Rows end at preferred numbers, cut to the map's range: with fine 0 at 6, 10, 16, 25, 40, 63, 100 and 160 mm, with fine 1
+ * at all of the series R 10 (ISO 3:1973, from memory). columns: 1..UP_PINCH_BANDS_MAX, equal widths. start:
+ * UP_PINCH_STARTS for both. */
+void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int fine, int columns, up_pinch_start start,
                          up_pinch_table *table);
 
 /* The smallest opening from which no closing in the map met the limit: the force stays below `limit` (N), or at most at

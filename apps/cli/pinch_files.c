@@ -1,0 +1,91 @@
+#include "apps/cli/pinch_files.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "io/pinch_chart.h"
+#include "io/pinch_rows.h"
+#include "io/write_file.h"
+
+static int cannot_write(const char *path, int error, int status) {
+    fprintf(stderr, "upstop pinch: cannot write %s: %s.\n", path, error ? strerror(error) : "the disk may be full");
+    return status;
+}
+
+static int same_file(const char *a, const char *b) {
+    struct stat one;
+    struct stat other;
+    if (strcmp(a, b) == 0) {
+        return 1;
+    }
+    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
+}
+
+typedef int write_content(const up_pinch_answer *answer, FILE *file);
+
+static int write_beside(const char *path, write_content *content, const up_pinch_answer *answer) {
+    up_output output;
+    if (up_output_open(&output, path) != 0) {
+        return cannot_write(path, errno, UP_EXIT_INPUT); /* a place that the user named */
+    }
+    errno = 0;
+    if (content(answer, output.file) != 0) {
+        const int error = errno;
+        up_output_abandon(&output);
+        return cannot_write(path, error, UP_EXIT_INTERNAL);
+    }
+    return up_output_commit(&output) == 0 ? -1 : cannot_write(path, errno, UP_EXIT_INTERNAL);
+}
+
+static int write_rows(const up_pinch_answer *answer, FILE *file) {
+    if (up_pinch_rows_head(file) != 0) {
+        return -1;
+    }
+    for (int i = 0; i < answer->rules; i++) {
+        if (up_pinch_rows_print(&answer->rule[i].map, file) != 0) {
+            return -1;
+        }
+    }
+    return 0;
+}
+
+static int write_picture(const up_pinch_answer *answer, FILE *file) {
+    up_pinch_chart chart = {.across = answer->request->across,
+                            .title = answer->sheet->title[0] ? answer->sheet->title : answer->sheet->path};
+    for (int i = 0; i < answer->rules && i < UP_PINCH_CHART_PANELS; i++) {
+        const up_pinch_rule *rule = &answer->rule[i];
+        chart.panel[chart.panels++] = (up_pinch_chart_panel){&rule->map, rule->limit, rule->map.worst[rule->worst]};
+    }
+    return up_pinch_chart_write(&chart, answer->request->format, file);
+}
+
+int up_pinch_check_files(const up_pinch_request *request) {
+    const char *wanted[] = {request->csv, request->picture};
+    const char *option[] = {"csv", "picture"};
+    for (int i = 0; i < 2; i++) {
+        if (wanted[i] && same_file(wanted[i], request->sheet)) {
+            return up_cli_bad_option("pinch", option[i], wanted[i], "a file that is not the door sheet itself",
+                                     "give it another name");
+        }
+    }
+    if (request->csv && request->picture && same_file(request->csv, request->picture)) {
+        return up_cli_bad_option("pinch", "picture", request->picture, "a file that nothing else is written to",
+                                 "give it another name");
+    }
+    return -1;
+}
+
+int up_pinch_write_files(const up_pinch_answer *answer) {
+    const up_pinch_request *request = answer->request;
+    int status = -1;
+    if (request->csv) {
+        status = write_beside(request->csv, write_rows, answer);
+    }
+    if (status < 0 && request->picture) {
+        status = write_beside(request->picture, write_picture, answer);
+    }
+    return status;
+}

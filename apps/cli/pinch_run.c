@@ -1,0 +1,141 @@
+#include "apps/cli/pinch_run.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+/* Tolerance of the integrator for the map; the worst closing is run again at 1e-8. The largest force on a stiff rod is off
+ * by a few thousandths of a newton so, see docs/numerics.md. */
+static const double map_tolerance = 1e-4;
+enum { COLUMNS = 6 };
+
+static int out_of_memory(void) {
+    fputs("upstop pinch: out of memory.\n", stderr);
+    return UP_EXIT_INTERNAL;
+}
+
+static int complain(const char *what, up_status status) {
+    fprintf(stderr, "upstop pinch: %s: %s.\n", what, up_status_text(status));
+    return status == UP_BAD_GEOMETRY || status == UP_BAD_VALUE || status == UP_BAD_OPTION ? UP_EXIT_INPUT
+                                                                                          : UP_EXIT_INTERNAL;
+}
+
+static double now(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* The asked range, within the rule's. Returns -1, or an exit status. */
+static int set_ranges(const up_pinch_request *request, up_pinch_rule *rule) {
+    for (int axis = 0; axis < UP_PINCH_AXES; axis++) {
+        if (request->given[axis]) {
+            rule->plan.range[axis] = request->range[axis];
+        }
+    }
+    const up_rule *text = rule->study.rule;
+    const double low = text->numbers[text->range_low].value;
+    const double high = text->numbers[text->range_high].value;
+    up_pinch_range *measure = &rule->plan.range[UP_PINCH_MEASURE];
+    measure->low = measure->low < low ? low : measure->low;
+    measure->high = measure->high > high ? high : measure->high;
+    if (measure->low > measure->high) {
+        char expected[64];
+        snprintf(expected, sizeof expected, "some part of %.4g to %.4g mm", 1e3 * low, 1e3 * high);
+        return up_cli_bad_option("pinch", "opening", "a range outside that", expected,
+                                 "the rules limit the force nowhere else; try upstop move --rod there");
+    }
+    return -1;
+}
+
+static int map_rule(const up_pinch_request *request, up_workers *workers, up_pinch_rule *rule) {
+    up_pinch_plan_default(&rule->study, &rule->plan);
+    const int status = set_ranges(request, rule);
+    if (status >= 0) {
+        return status;
+    }
+    if (request->samples > 0) {
+        rule->plan.samples[UP_PINCH_RUNNING] = request->samples;
+        rule->plan.samples[UP_PINCH_FROM_REST] = (request->samples + 1) / 2;
+    }
+    const size_t size = up_pinch_map_memory(&rule->plan);
+    rule->memory = malloc(size);
+    if (!rule->memory) {
+        return out_of_memory();
+    }
+    const up_status run = up_pinch_map_run(&rule->plan, workers, rule->memory, size, &rule->map);
+    return run == UP_OK ? -1 : complain("the map failed", run);
+}
+
+static int judge_rule(const up_pinch_request *request, up_workers *workers, up_pinch_rule *rule) {
+    const size_t size = up_pinch_verdict_memory(request->draws);
+    void *memory = malloc(size);
+    if (!memory) {
+        return out_of_memory();
+    }
+    const up_status status = up_pinch_judge(&rule->map, request->draws, workers, memory, size, &rule->verdict);
+    free(memory);
+    rule->limit = up_pinch_force_limit(&rule->verdict);
+    return status == UP_OK ? -1 : complain("the closings behind the intervals failed", status);
+}
+
+int up_pinch_worst_cell(const up_pinch_rule *rule) {
+    return rule->map.worst[rule->worst];
+}
+
+static void explain_rule(const up_pinch_request *request, up_workers *workers, up_pinch_rule *rule) {
+    const up_pinch_map *map = &rule->map;
+    for (int start = 0; start < UP_PINCH_STARTS; start++) {
+        const int cell = map->worst[start];
+        rule->told[start] =
+            cell < 0 ? UP_BAD_OPTION
+                     : up_pinch_explain(&rule->study, &map->cell[cell].result.point, rule->limit, &rule->story[start]);
+    }
+    const int running = map->worst[UP_PINCH_RUNNING];
+    const int rest = map->worst[UP_PINCH_FROM_REST];
+    rule->worst = rest >= 0 && (running < 0 || map->cell[rest].result.force > map->cell[running].result.force)
+                      ? UP_PINCH_FROM_REST
+                      : UP_PINCH_RUNNING;
+    rule->helps = up_pinch_try_helps(map, up_pinch_worst_cell(rule), workers, rule->help);
+    up_pinch_table_make(map, request->across, 0, COLUMNS, UP_PINCH_STARTS, &rule->table);
+}
+
+static void choose_rules(const up_pinch_request *request, const up_sheet *sheet, up_pinch_answer *answer) {
+    for (int i = 0; i < up_rule_count() && answer->rules < UP_PINCH_RULES_MAX; i++) {
+        if (request->rule && request->rule != up_rule_at(i)) {
+            continue;
+        }
+        answer->rule[answer->rules++].study = (up_pinch_study){.known = &sheet->known,
+                                                               .rule = up_rule_at(i),
+                                                               .facts = &request->facts,
+                                                               .seed = request->seed,
+                                                               .encoder_seed = (uint32_t)request->seed,
+                                                               .tolerance = map_tolerance};
+    }
+}
+
+int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up_workers *workers,
+                      up_pinch_answer *answer) {
+    const double begin = now();
+    int status = -1;
+    answer->request = request;
+    answer->sheet = sheet;
+    choose_rules(request, sheet, answer);
+    for (int i = 0; i < answer->rules && status < 0; i++) {
+        status = map_rule(request, workers, &answer->rule[i]);
+    }
+    for (int i = 0; i < answer->rules && status < 0; i++) {
+        up_pinch_rule *rule = &answer->rule[i];
+        status = judge_rule(request, workers, rule);
+        explain_rule(request, workers, rule);
+        answer->closings += rule->map.count[UP_PINCH_RUNNING].closings + rule->map.count[UP_PINCH_FROM_REST].closings;
+    }
+    answer->seconds = now() - begin;
+    return status;
+}
+
+void up_pinch_forget(up_pinch_answer *answer) {
+    for (int i = 0; i < answer->rules; i++) {
+        free(answer->rule[i].memory);
+    }
+}

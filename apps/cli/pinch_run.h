@@ -1,0 +1,47 @@
+/* What `upstop pinch` finds out before it says anything. */
+#ifndef UPSTOP_CLI_PINCH_RUN_H
+#define UPSTOP_CLI_PINCH_RUN_H
+
+#include "analysis/pinch_explain.h"
+#include "analysis/pinch_table.h"
+#include "analysis/pinch_verdict.h"
+#include "apps/cli/pinch_options.h"
+#include "io/sheet.h"
+
+enum { UP_PINCH_RULES_MAX = 4 };
+
+/* The map under one rule. */
+typedef struct up_pinch_rule {
+    up_pinch_study study;
+    up_pinch_plan plan;
+    void *memory;
+    up_pinch_map map;
+    up_pinch_verdict verdict;
+    double limit; /* N; NaN: the rule has none                                          */
+    up_pinch_table table;
+    up_status told[UP_PINCH_STARTS]; /* UP_OK: story is there                           */
+    up_pinch_story story[UP_PINCH_STARTS];
+    up_pinch_start worst; /* the start with the larger force                            */
+    int helps;
+    up_pinch_help help[UP_PINCH_HELPS_MAX]; /* for the worst of both starts             */
+} up_pinch_rule;
+
+typedef struct up_pinch_answer {
+    const up_pinch_request *request;
+    const up_sheet *sheet;
+    int rules;
+    up_pinch_rule rule[UP_PINCH_RULES_MAX];
+    int closings;   /* of all maps           */
+    double seconds; /* the maps took so long */
+} up_pinch_answer;
+
+/* Runs everything. *answer: zeroed by the caller, freed with up_pinch_forget in every case.
+ * Returns -1, or an exit status after one message on stderr. */
+int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up_workers *workers,
+                      up_pinch_answer *answer);
+void up_pinch_forget(up_pinch_answer *answer);
+
+/* Cell of the worst closing of a rule; -1: no rod was touched. */
+int up_pinch_worst_cell(const up_pinch_rule *rule);
+
+#endif

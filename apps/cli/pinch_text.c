@@ -1,0 +1,269 @@
+#include "apps/cli/pinch_text.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "analysis/injury.h"
+#include "apps/cli/move_text.h"
+#include "core/base/up_math.h"
+
+const char *up_pinch_mark(up_source source) {
+    return source == UP_SOURCE_READ ? "[read]" : "[memory]";
+}
+
+static void print_word(up_verdict_result result, int width, const up_plot_look *look, FILE *out) {
+    up_plot_colour(result == UP_VERDICT_PASSED   ? UP_COLOUR_FRICTION
+                   : result == UP_VERDICT_FAILED ? UP_COLOUR_SQUEEZE
+                                                 : UP_COLOUR_QUIET,
+                   look, out);
+    fprintf(out, "%-*s", width, up_verdict_word(result));
+    up_plot_plain(look, out);
+}
+
+char *up_pinch_place_words(const up_pinch_result *result, char *out, size_t size) {
+    const up_pinch_point *point = &result->point;
+    char start[64] = "";
+    if (up_pinch_start_of(point) == UP_PINCH_FROM_REST) {
+        snprintf(start, sizeof start, ", started %.1f mm below it", 1e3 * point->clearance);
+    }
+    snprintf(out, size,
+             "rod of %.1f mm diameter met %.1f mm open, %.0f %% of the way along the header from the front, %.3g N/mm, "
+             "%.1f V, %.0f degC, wear %.0f %%%s",
+             1e3 * result->lie.diameter, 1e3 * result->lie.height, 100 * point->place, point->stiffness / 1e3,
+             point->supply, point->temperature - UP_ZERO_CELSIUS, 100 * point->wear, start);
+    return out;
+}
+
+/* ---- the rule and its rods ---- */
+
+static void print_rods(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
+    const up_rule *text = rule->study.rule;
+    const up_pinch_range range = rule->plan.range[UP_PINCH_MEASURE];
+    const up_rule_number *low = &text->numbers[text->range_low];
+    const up_rule_number *thin = NULL;
+    const up_rule_number *thick = NULL;
+    char line[512];
+    const double thin_stiffness = text->rod_stiffness(range.low, &thin);
+    const double thick_stiffness = text->rod_stiffness(range.high, &thick);
+    size_t used = (size_t)snprintf(line, sizeof line, "%s %.4g to %.4g mm (%s %s); rod of %s%.4g N/mm (%s %s)",
+                                   text->range_is_diameter ? "Rods against the header, of any diameter from"
+                                                           : "Height of the opening, from",
+                                   1e3 * range.low, 1e3 * range.high, low->paragraph, up_pinch_mark(low->source),
+                                   text->stiffness_tolerance < 0 ? "at least " : "", thin_stiffness / 1e3,
+                                   thin->paragraph, up_pinch_mark(thin->source));
+    if (thin != thick) {
+        used += (size_t)snprintf(line + used, sizeof line - used, ", %.4g N/mm (%s) for the thickest",
+                                 thick_stiffness / 1e3, up_pinch_mark(thick->source));
+    }
+    if (text->stiffness_tolerance >= 0) {
+        const up_rule_number *tolerance = &text->numbers[text->stiffness_tolerance];
+        snprintf(line + used, sizeof line - used, ", plus and minus %.4g N/mm (%s)", tolerance->value / 1e3,
+                 up_pinch_mark(tolerance->source));
+    }
+    up_move_print_wrapped(line, 4, look, out);
+}
+
+static void print_worst(const up_pinch_rule *rule, up_pinch_start start, const up_plot_look *look, FILE *out) {
+    static const char *const names[] = {"coming up from below", "started close to it"};
+    const int cell = rule->map.worst[start];
+    const up_pinch_spread *force = &rule->verdict.force[start];
+    char value[64];
+    char interval[64];
+    char place[320];
+    if (cell < 0) {
+        fprintf(out, "    largest force, %-22s no rod was touched\n", names[start]);
+        return;
+    }
+    up_move_show_interval(force->low, force->high, "N", interval, sizeof interval);
+    fprintf(out, "    largest force, %-21s ", names[start]);
+    up_plot_colour(force->nominal >= rule->limit ? UP_COLOUR_SQUEEZE : UP_COLOUR_INK, look, out);
+    fprintf(out, "%8s", up_move_show(force->nominal, "N", force->nominal / 4, value, sizeof value));
+    up_plot_plain(look, out);
+    fprintf(out, "%s%s%s\n", interval[0] ? "  (95 %: " : "", interval, interval[0] ? ")" : "");
+    up_move_print_wrapped(up_pinch_place_words(&rule->map.cell[cell].result, place, sizeof place), 8, look, out);
+}
+
+/* ---- paragraphs ---- */
+
+static void print_clause(const up_pinch_clause *clause, const up_plot_look *look, FILE *out) {
+    const up_verdict *verdict = &clause->verdict;
+    char figure[64];
+    char limit[64];
+    char margin[64];
+    char line[640];
+    size_t used = (size_t)snprintf(line, sizeof line, "%s: %s", verdict->title, verdict->reason);
+    if (isfinite(verdict->figure) && isfinite(verdict->limit)) {
+        used += (size_t)snprintf(line + used, sizeof line - used, ", %s against %s, margin %s",
+                                 up_move_show(verdict->figure, verdict->unit, 0, figure, sizeof figure),
+                                 up_move_show(verdict->limit, verdict->unit, 0, limit, sizeof limit),
+                                 up_move_show(verdict->margin, verdict->unit, 0, margin, sizeof margin));
+    }
+    used += (size_t)snprintf(line + used, sizeof line - used, " %s%s", up_pinch_mark(verdict->source),
+                             verdict->required ? "" : "; not asked of this closing");
+    if (clause->draws_passed.of > 0) {
+        used += (size_t)snprintf(line + used, sizeof line - used,
+                                 "; at the worst place %d of %d drawn doors pass (95 %%: %.0f to %.0f %%)",
+                                 clause->draws_passed.hits, clause->draws_passed.of, 100 * clause->draws_passed.low,
+                                 100 * clause->draws_passed.high);
+    }
+    if (verdict->of_closing && verdict->required && clause->failed > 0) {
+        snprintf(line + used, sizeof line - used, "; %d of %d closings looked at fail", clause->failed,
+                 clause->failed + clause->passed);
+    }
+    fprintf(out, "    %-14s ", verdict->paragraph);
+    print_word(verdict->result, 16, look, out);
+    fputc(' ', out);
+    up_move_print_hanging(line, 36, look, out);
+}
+
+static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
+    const up_pinch_count *run = &rule->map.count[UP_PINCH_RUNNING];
+    const up_pinch_count *rest = &rule->map.count[UP_PINCH_FROM_REST];
+    char line[400];
+    const double from = up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit);
+    const double low = rule->plan.range[UP_PINCH_MEASURE].low;
+    if (isfinite(from) && from > low) {
+        snprintf(line, sizeof line, "Above %.3g mm no closing of the map reaches %.4g N.", 1e3 * from, rule->limit);
+        up_move_print_wrapped(line, 4, look, out);
+    }
+    snprintf(
+        line, sizeof line,
+        "%d closings came to the rod; %d never turned back from it; %d turned or stopped before they reached it, so "
+        "they say nothing of the force.",
+        run->touched + rest->touched, run->unseen + rest->unseen, run->missed + rest->missed);
+    up_move_print_wrapped(line, 4, look, out);
+    if (run->failed + rest->failed > 0) {
+        fprintf(out, "    %d closings could not be calculated.\n", run->failed + rest->failed);
+    }
+}
+
+/* Where the rule lets it close on, and where the controller does so. */
+static void print_exempt(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
+                         FILE *out) {
+    const up_verdict *exempt = &rule->verdict.exempt;
+    const up_rule *text = rule->study.rule;
+    const double zone = answer->sheet->known.values.zone_low;
+    const double low = text->numbers[text->range_low].value;
+    char line[400];
+    snprintf(line, sizeof line, "Where it need not reverse: started from less than %.4g mm open, %s (%s %s). %s",
+             1e3 * low, exempt->result == UP_VERDICT_NOT_APPLICABLE ? exempt->reason : up_verdict_word(exempt->result),
+             exempt->paragraph, up_pinch_mark(exempt->source),
+             zone < low ? "The controller's own end zone, where it does not reverse, is smaller."
+             : zone > low
+                 ? "The controller's own end zone, where it does not reverse, is larger than that: too large."
+                 : "The controller's own end zone, where it does not reverse, begins at the same opening; what "
+                   "it miscounts, and what a rod gives way, come off the safe side.");
+    up_move_print_wrapped(line, 4, look, out);
+}
+
+void up_pinch_print_rule(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
+                         FILE *out) {
+    fputs("\n  ", out);
+    up_plot_colour(UP_COLOUR_INK, look, out);
+    fputs(rule->study.rule->citation, out);
+    up_plot_plain(look, out);
+    fputs(": ", out);
+    print_word(rule->verdict.overall, 0, look, out);
+    if (rule->verdict.overall == UP_VERDICT_UNKNOWN && rule->verdict.closing != UP_VERDICT_UNKNOWN) {
+        fprintf(out, "; of what a closing shows: %s", up_verdict_word(rule->verdict.closing));
+    }
+    fputc('\n', out);
+    print_rods(rule, look, out);
+    for (int start = 0; start < UP_PINCH_STARTS; start++) {
+        print_worst(rule, (up_pinch_start)start, look, out);
+    }
+    for (int i = 0; i < rule->verdict.count; i++) {
+        if (rule->verdict.clause[i].cell >= 0) {
+            print_clause(&rule->verdict.clause[i], look, out);
+        }
+    }
+    print_exempt(answer, rule, look, out);
+    print_reach(rule, look, out);
+}
+
+/* ---- all of it ---- */
+
+static void print_head(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_pinch_range *range = answer->rule[0].plan.range;
+    const char *name = answer->sheet->title[0] ? answer->sheet->title : answer->sheet->path;
+    up_plot_colour(UP_COLOUR_INK, look, out);
+    fprintf(out, "%s\n", name);
+    up_plot_plain(look, out);
+    fprintf(out,
+            "Squeezing force over %.3g to %.3g V, %.3g to %.3g degC, wear %.3g to %.3g, place along the header %.3g to "
+            "%.3g\n",
+            range[UP_PINCH_SUPPLY].low, range[UP_PINCH_SUPPLY].high, range[UP_PINCH_TEMPERATURE].low - UP_ZERO_CELSIUS,
+            range[UP_PINCH_TEMPERATURE].high - UP_ZERO_CELSIUS, range[UP_PINCH_WEAR].low, range[UP_PINCH_WEAR].high,
+            range[UP_PINCH_PLACE].low, range[UP_PINCH_PLACE].high);
+}
+
+/* What a gap of 4 mm is for a finger, at both corners and where the slope is largest. */
+static void print_gap(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_pinch_rule *rule = &answer->rule[0];
+    const double low = rule->study.rule->numbers[rule->study.rule->range_low].value;
+    up_pinch_lie front;
+    up_pinch_lie rear;
+    up_pinch_point point = {.measure = low};
+    char line[512];
+    up_pinch_lie_of(&answer->sheet->known.values, rule->study.rule, &point, &front);
+    point.place = 1;
+    up_pinch_lie_of(&answer->sheet->known.values, rule->study.rule, &point, &rear);
+    up_move_print_heading("The gap as it lies", look, out);
+    snprintf(
+        line, sizeof line,
+        "A rod of %.4g mm square to the edges is met at %.1f mm of travel at the front corner (slope %.0f deg) and at "
+        "%.1f mm at the rear one (%.0f deg). The lip of the frame stands %.0f mm inside the glass, so what a finger "
+        "finds there is %.0f and %.0f mm wide: the literature gives 18 mm for an upright gap of 4 mm, nearly all "
+        "children's fingers fit (Unfallchirurg 116 (2013) 531) [read].",
+        1e3 * low, 1e3 * front.height, front.slope * 180 / 3.14159265358979, 1e3 * rear.height,
+        rear.slope * 180 / 3.14159265358979, 1e3 * answer->sheet->known.values.frame_lip, 1e3 * front.oblique,
+        1e3 * rear.oblique);
+    up_move_print_wrapped(line, 2, look, out);
+}
+
+static void print_advice(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    double force = 0;
+    char line[512];
+    for (int i = 0; i < answer->rules; i++) {
+        const int cell = up_pinch_worst_cell(&answer->rule[i]);
+        force = fmax(force, cell < 0 ? 0 : answer->rule[i].map.cell[cell].result.force);
+    }
+    const up_injury *injury = up_injury_advice(force);
+    if (injury) {
+        snprintf(line, sizeof line,
+                 "Advice, no law: %.0f N is more than the %.0f N of %s (%s; %s) %s. The authors on children's fingers "
+                 "want less than 100 N, and not over 50 N [read].",
+                 force, injury->force, injury->effect, injury->people, injury->source, up_pinch_mark(injury->known));
+        fputc('\n', out);
+        up_move_print_wrapped(line, 2, look, out);
+    }
+}
+
+void up_pinch_print(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    print_head(answer, look, out);
+    up_move_print_heading("Verdicts, by the worst case found", look, out);
+    for (int i = 0; i < answer->rules; i++) {
+        up_pinch_print_rule(answer, &answer->rule[i], look, out);
+    }
+    up_move_print_wrapped(
+        "[read]: the figure was read in a public page; [memory]: from memory, check the official text.", 2, look, out);
+    print_advice(answer, look, out);
+    for (int i = 0; i < answer->rules; i++) {
+        up_pinch_print_table(&answer->rule[i], look, out);
+    }
+    for (int i = 0; i < answer->rules; i++) {
+        up_pinch_print_story(&answer->rule[i], look, out);
+        up_pinch_print_helps(&answer->rule[i], look, out);
+    }
+    print_gap(answer, look, out);
+}
+
+void up_pinch_print_end(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    fprintf(out, "\n%d closings, %d drawn doors behind each interval, %.2f s.\n", answer->closings,
+            answer->request->draws, answer->seconds);
+    up_move_print_wrapped(up_judge_statement(), 0, look, out);
+    up_move_print_wrapped(
+        "The physical test belongs to a laboratory. Never try a closing window with a hand or an arm: "
+        "measure with a force gauge or a rod of known stiffness, and keep clear of the glass.",
+        0, look, out);
+}
