@@ -43,6 +43,9 @@ void up_facts_default(up_facts *facts) {
 void up_facts_from_run(const up_values *door, const up_run_options *options, const up_outcome *outcome,
                        up_facts *facts) {
     facts->start_opening = door->glass_travel - outcome->start_travel;
+    if (!up_is_absent(door->detect_off_after)) {
+        facts->attempt_unprotected = door->detect_off_after > 0 ? UP_ANSWER_YES : UP_ANSWER_NO;
+    }
     facts->reversal_opening = outcome->reversals > 0 ? door->glass_travel - outcome->reversal_travel : UP_ABSENT;
     facts->final_opening = door->glass_travel - outcome->final_travel;
     facts->obstructed = options->rod && !up_is_absent(outcome->rod_touch_time);

@@ -71,8 +71,9 @@ typedef struct up_facts {
     up_answer remote_through_wall; /* the remote device can close through an opaque surface             */
     up_answer door_shut;           /* door shut while it closed: matters for frameless doors            */
     /* of the vehicle */
-    up_answer reversing; /* an automatic reversing device is fitted                            */
-    up_answer frameless; /* door without a frame about the glass                               */
+    up_answer reversing;           /* an automatic reversing device is fitted                            */
+    up_answer attempt_unprotected; /* closes at full force, unprotected, when tried again after reversals */
+    up_answer frameless;           /* door without a frame about the glass                               */
     up_switch_action switch_action;
     up_answer switch_overhead;    /* in the roof                                                        */
     up_answer ball_closes;        /* a ball pressed on the switch starts a closing                      */
@@ -84,7 +85,7 @@ typedef struct up_facts {
 
 void up_facts_default(up_facts *facts);
 
-/* Fills the figures of the closing from a simulated one and leaves the rest alone. */
+/* Fills the figures of the closing from a simulated one, attempt_unprotected from the door, and leaves the rest alone. */
 void up_facts_from_run(const up_values *door, const up_run_options *options, const up_outcome *outcome,
                        up_facts *facts);
 

@@ -43,6 +43,7 @@ enum {
     HOLD_TO_CLOSE,
     REAR_LOCKOUT,
     NO_RESTART,
+    ANOTHER_ATTEMPT,
     NUMBERS
 };
 
@@ -82,6 +83,7 @@ static const up_rule_number numbers[NUMBERS] = {
                       "5.8.4.2", PARTLY},
     [NO_RESTART] = {"after an overload protector reset, closing does not go on without a fresh command", WORDS, "5.8.5",
                     MEMORY},
+    [ANOTHER_ATTEMPT] = {"a repeated attempt without protection: the text is silent", WORDS, "5.8.3.1.1", MEMORY},
 };
 
 static double rod_stiffness(double diameter, const up_rule_number **number) {
@@ -296,11 +298,23 @@ static void judge_restart(const up_facts *facts, up_verdict *verdict) {
                        : "closing needs a fresh command after the overload protector reset");
 }
 
+/* Manuals describe a third attempt at full force; the text neither allows nor forbids it in so many words. */
+static void judge_attempts(const up_facts *facts, up_verdict *verdict) {
+    const int unprotected = facts->attempt_unprotected == UP_ANSWER_YES && up_has_reversing(facts) != UP_ANSWER_NO;
+    verdict->required = 0;
+    up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[ANOTHER_ATTEMPT],
+              unprotected
+                  ? "a repeated attempt closes at full force, unprotected; the text is silent on it, so it is no "
+                    "failure here"
+                  : "the text is silent on repeated attempts");
+}
+
 static const up_clause clauses[] = {
     {"5.8.2", "closing allowed without reversal", 1, judge_conditions},
     {"5.8.3.1.3", "test rod", 1, judge_rod},
     {"5.8.3.1.1", "squeezing force", 1, judge_force},
     {"5.8.3.1.2", "opening after reversal", 1, judge_reversal},
+    {"5.8.3.1.1", "every attempt protected", 0, judge_attempts},
     {"5.8.4.1", "closing needs continuous actuation", 0, judge_hold},
     {"5.8.4.2", "rear switches can be disabled", 0, judge_rear},
     {"5.8.5", "no closing by itself after a protector reset", 0, judge_restart},

@@ -35,6 +35,7 @@ enum {
     SMALL_OPENING,
     REMOTE_FAR,
     MUST_REVERSE,
+    EVERY_ATTEMPT,
     FORCE_LIMIT,
     FROM_FRAME_LOW,
     FROM_FRAME_HIGH,
@@ -71,6 +72,7 @@ static const up_rule_number numbers[NUMBERS] = {
                        READ_S4},
     [REMOTE_FAR] = {"reach of one that does not work through an opaque surface", 11, "m", "S4(g)", READ, READ_S4},
     [MUST_REVERSE] = {"closing outside S4 must reverse by itself", WORDS, "S5", READ, READ_10790},
+    [EVERY_ATTEMPT] = {"the limit binds every closing attempt, not only the first", WORDS, "S5", READ, READ_10790},
     /* 100 N is read; that 100 N itself fails ("of 100 N or more") is from memory, so the weaker mark stands. */
     [FORCE_LIMIT] = {"squeezing force must stay below", 100, "N", "S5.1", UP_SOURCE_MEMORY,
                      "100 N " READ_10790 "; that 100 N itself fails is " UP_FROM_MEMORY},
@@ -235,6 +237,21 @@ static void judge_reversal(const up_facts *facts, up_verdict *verdict) {
     up_judge_reversal(facts, &rows, verdict);
 }
 
+/* A controller that gives up its protection when tried again. */
+static void judge_attempts(const up_facts *facts, up_verdict *verdict) {
+    const up_rule_number *row = &numbers[EVERY_ATTEMPT];
+    verdict->required = supervised(facts) == NULL;
+    if (up_has_reversing(facts) == UP_ANSWER_NO) {
+        up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, row, "no reversing device fitted");
+    } else if (facts->attempt_unprotected == UP_ANSWER_UNKNOWN) {
+        up_decide(verdict, UP_VERDICT_UNKNOWN, row, "not known whether a repeated attempt closes unprotected");
+    } else if (facts->attempt_unprotected == UP_ANSWER_YES) {
+        up_decide(verdict, UP_VERDICT_FAILED, row, "a repeated attempt closes at full force, unprotected");
+    } else {
+        up_decide(verdict, UP_VERDICT_PASSED, row, "every attempt is protected");
+    }
+}
+
 static void judge_infrared(const up_facts *facts, up_verdict *verdict) {
     if (up_is_absent(facts->infrared_wavelength)) {
         up_decide(verdict, UP_VERDICT_NOT_APPLICABLE, &numbers[WAVELENGTH_LOW], "no infrared proximity system");
@@ -260,7 +277,8 @@ static int meets_s5(const up_facts *facts) {
     }
     judge_force(facts, &force);
     judge_reversal(facts, &reversal);
-    return force.result != UP_VERDICT_FAILED && reversal.result != UP_VERDICT_FAILED;
+    return force.result != UP_VERDICT_FAILED && reversal.result != UP_VERDICT_FAILED &&
+           facts->attempt_unprotected != UP_ANSWER_YES;
 }
 
 static void judge_ball(const up_facts *facts, up_verdict *verdict) {
@@ -298,6 +316,7 @@ static const up_clause clauses[] = {
     {"S8.1(b)", "test rod", 1, judge_rod},
     {"S5.1", "squeezing force", 1, judge_force},
     {"S5.2", "opening after reversal", 1, judge_reversal},
+    {"S5", "every attempt protected", 0, judge_attempts},
     {"S5.3", "infrared proximity system", 0, judge_infrared},
     {"S6(a)", "switch touched by accident", 0, judge_ball},
     {"S6(c)", "switch pulled to close", 0, judge_pull},

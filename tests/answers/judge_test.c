@@ -422,6 +422,49 @@ static void rear_switches_and_protectors_under_un(void **state) {
     assert_int_equal(verdict_of(un(), &facts, restart).result, UP_VERDICT_PASSED);
 }
 
+/* Interpretation 10790: the limit binds every closing attempt, so a further one at full force breaks S5 wherever S5 is
+ * asked for. UN R21: the text is silent (from memory), so nothing is failed. */
+static void a_second_attempt_at_full_force_breaks_the_us_rule_alone(void **state) {
+    (void)state;
+    const char *title = "every attempt protected";
+    up_facts facts = pinched(400, 100, 400, 50);
+    facts.place = UP_FROM_REMOTE;
+    facts.way = UP_WAY_ONE_TOUCH;
+    facts.key = UP_KEY_OFF;
+    facts.switch_action = UP_ACTION_PULL;
+    facts.protector_restarts = UP_ANSWER_NO;
+    up_judgement judgement;
+    up_judge(us(), &facts, &judgement);
+    assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_UNKNOWN);
+    assert_int_equal(judgement.overall, UP_VERDICT_UNKNOWN);
+    facts.attempt_unprotected = UP_ANSWER_NO;
+    up_judge(us(), &facts, &judgement);
+    assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_PASSED);
+    assert_int_equal(judgement.overall, UP_VERDICT_PASSED);
+    facts.attempt_unprotected = UP_ANSWER_YES;
+    facts.ball_closes = UP_ANSWER_NO; /* the exemption of S6(b) for systems that meet S5 is gone, too */
+    up_judge(us(), &facts, &judgement);
+    const up_verdict verdict = verdict_of(us(), &facts, title);
+    assert_int_equal(verdict.result, UP_VERDICT_FAILED);
+    assert_string_equal(verdict.paragraph, "S5");
+    assert_int_equal(verdict.source, UP_SOURCE_READ);
+    assert_non_null(strstr(verdict.mark, "10790"));
+    assert_int_equal(judgement.overall, UP_VERDICT_FAILED);
+    assert_int_equal(judgement.closing, UP_VERDICT_PASSED); /* this closing itself was protected */
+    assert_int_equal(verdict_of(us(), &facts, "switch touched by accident").result, UP_VERDICT_PASSED);
+    up_judge(un(), &facts, &judgement);
+    assert_int_equal(verdict_of(un(), &facts, title).result, UP_VERDICT_NOT_APPLICABLE);
+    assert_non_null(strstr(verdict_of(un(), &facts, title).reason, "silent"));
+    assert_int_equal(verdict_of(un(), &facts, title).source, UP_SOURCE_MEMORY);
+    assert_int_equal(judgement.overall, UP_VERDICT_PASSED);
+    facts.key = UP_KEY_ON; /* S4(a): shown, but S5 is not asked for */
+    assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_FAILED);
+    assert_false(verdict_of(us(), &facts, title).required);
+    facts = plain(UP_FROM_SWITCH, UP_WAY_HELD, UP_KEY_ON);
+    facts.attempt_unprotected = UP_ANSWER_YES;
+    assert_int_equal(verdict_of(us(), &facts, title).result, UP_VERDICT_NOT_APPLICABLE); /* nothing to switch off */
+}
+
 static void what_is_not_known_is_not_judged(void **state) {
     (void)state;
     for (int i = 0; i < 2; i++) {
@@ -623,6 +666,7 @@ int main(void) {
         cmocka_unit_test(the_ball_test_excuses_systems_that_meet_s5_and_held_overhead_switches),
         cmocka_unit_test(infrared_systems_have_a_wavelength_range_and_a_dull_rod),
         cmocka_unit_test(rear_switches_and_protectors_under_un),
+        cmocka_unit_test(a_second_attempt_at_full_force_breaks_the_us_rule_alone),
         cmocka_unit_test(what_is_not_known_is_not_judged),
         cmocka_unit_test(a_door_without_reversal_is_judged_by_what_it_meets),
         cmocka_unit_test(a_reversing_device_takes_the_place_of_the_conditions),

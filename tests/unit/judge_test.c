@@ -37,6 +37,10 @@ static void facts_of_a_reversed_closing_are_openings(void **state) {
     assert_true(facts.obstructed && facts.peak_force == 61 && facts.rod_opening == 0.12 && facts.rod_stiffness == 10e3);
     assert_int_equal(facts.window, UP_WINDOW_REAR);
     assert_true(up_is_absent(facts.rod_diameter));
+    assert_int_equal(facts.attempt_unprotected, UP_ANSWER_NO);
+    door.detect_off_after = 3;
+    up_facts_from_run(&door, &options, &outcome, &facts);
+    assert_int_equal(facts.attempt_unprotected, UP_ANSWER_YES);
 }
 
 static void a_rod_that_was_not_touched_is_no_obstacle(void **state) {
