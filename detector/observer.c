@@ -10,7 +10,9 @@ enum {
     SPEED_MAX = 4000 * 64, /* 1/64 rad/s; with eight more bits still inside 32                */
     CURRENT_MAX = 200000,  /* mA                                                              */
     BIAS_EDGES = 16,       /* edges over which the pulses correct the speed                   */
-    BELIEVED = 5           /* the pulses' correction is at most the free speed over this      */
+    UNIT_SHIFT = 24,       /* of gains over a step                                        */
+    UNIT = 1 << UNIT_SHIFT,
+    BELIEVED = 5 /* the pulses' correction is at most the free speed over this      */
 };
 
 static uint32_t step_of(up_detector *detector, const up_detector_settings *settings, uint32_t now_us) {
@@ -19,57 +21,52 @@ static uint32_t step_of(up_detector *detector, const up_detector_settings *setti
     return step < settings->step_max_us ? step : settings->step_max_us;
 }
 
+/* A gain over one step, times 2^24. Valid settings keep all but the filter's below the bound by themselves. */
+static uint32_t over_step(uint32_t gain, uint32_t step, uint32_t most) {
+    const int32_t share = up_detector_scaled((int32_t)step, gain, 0);
+    return (uint32_t)up_detector_clamp(share, 0, (int32_t)most);
+}
+
 /* The voltage is delayed as the measured current is, so that the two belong together. */
 static void follow_supply(up_detector *detector, const up_detector_settings *settings, uint32_t supply_mv,
                           uint32_t step) {
     const int32_t now = up_detector_supply(supply_mv);
-    const uint64_t share = (uint64_t)step * settings->per_filter;
-    if (detector->supply == 0 || share >= 1U << 24) {
-        detector->supply = (uint32_t)now;
-    } else {
-        const int64_t way = (int64_t)now - (int64_t)detector->supply;
-        const int64_t next = (int64_t)detector->supply + way * (int64_t)share / (1 << 24);
-        detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
-    }
+    const int32_t held = (int32_t)detector->supply;
+    const uint32_t share = over_step(settings->per_filter, step, UNIT);
+    const int32_t next = held == 0 ? now : held + up_detector_scaled(now - held, share, UNIT_SHIFT);
+    detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
 }
 
 /* Speed that the current costs, 1/64 rad/s. */
 static int32_t cost_of(const up_detector_settings *settings, int32_t current_ma) {
-    const int64_t current = up_detector_clamp(current_ma, -CURRENT_MAX, CURRENT_MAX);
-    return up_detector_clamp(current * (int64_t)settings->current_gain / 65536, -SPEED_MAX, SPEED_MAX);
-}
-
-/* A gain over one step, times 2^24. Valid settings keep it below the bound by themselves. */
-static int64_t over_step(uint32_t gain, int64_t step) {
-    const int64_t most = 4 << 24;
-    const int64_t share = (int64_t)gain * step;
-    return share < most ? share : most;
+    const int32_t current = up_detector_clamp(current_ma, -CURRENT_MAX, CURRENT_MAX);
+    return up_detector_clamp(up_detector_scaled(current, settings->current_gain, 16), -SPEED_MAX, SPEED_MAX);
 }
 
 void up_observer_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_reading *reading) {
-    const int64_t step = step_of(detector, settings, reading->now_us);
-    follow_supply(detector, settings, reading->supply_mv, (uint32_t)step);
+    const uint32_t step = step_of(detector, settings, reading->now_us);
+    follow_supply(detector, settings, reading->supply_mv, step);
     const int32_t cost = cost_of(settings, reading->current_ma);
-    const int64_t free_speed = up_detector_free_speed(settings, detector->supply);
+    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
     const int32_t told = up_detector_clamp(free_speed - cost, -SPEED_MAX, SPEED_MAX);
-    const int64_t differs = (int64_t)told * 256 + detector->bias - detector->speed;
-    const int64_t gains = (int64_t)cost * 256 - detector->missing;
-    const int64_t unit = 1 << 24;
-    const int64_t speed = detector->speed + gains * over_step(settings->per_acceleration, step) / unit +
-                          differs * over_step(settings->speed_gain, step) / unit;
-    const int64_t missing = detector->missing - differs * over_step(settings->load_gain, step) / unit;
+    const int32_t differs = told * 256 + detector->bias - detector->speed;
+    const int32_t gains = cost * 256 - detector->missing;
+    const int32_t speed = detector->speed +
+                          up_detector_scaled(gains, over_step(settings->per_acceleration, step, 4 * UNIT), UNIT_SHIFT) +
+                          up_detector_scaled(differs, over_step(settings->speed_gain, step, UNIT), UNIT_SHIFT);
+    const int32_t missing =
+        detector->missing - up_detector_scaled(differs, over_step(settings->load_gain, step, 4 * UNIT), UNIT_SHIFT);
     detector->speed = up_detector_clamp(speed, -SPEED_MAX * 256, SPEED_MAX * 256);
     detector->missing = up_detector_clamp(missing, -SPEED_MAX * 256, SPEED_MAX * 256);
 }
 
 bool up_observer_edge(up_detector *detector, const up_detector_settings *settings) {
-    const uint32_t free_speed = up_detector_free_speed(settings, detector->supply);
-    const int32_t pulses = up_detector_clamp(up_pace_speed(detector, settings), 0, SPEED_MAX);
-    const int64_t differs = (int64_t)pulses * 256 - detector->speed;
+    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
+    const int32_t pulses = up_detector_clamp((int32_t)up_pace_speed(detector, settings), 0, SPEED_MAX);
+    const int32_t differs = pulses * 256 - detector->speed;
     const int32_t most = SPEED_MAX * 256;
     detector->bias = up_detector_clamp(detector->bias + differs / BIAS_EDGES, -most, most);
-    const uint32_t fastest = SPEED_MAX;
-    const int32_t bound = (int32_t)(free_speed < fastest ? free_speed : fastest) * 256 / BELIEVED;
+    const int32_t bound = up_detector_divided(up_detector_clamp(free_speed, 0, SPEED_MAX) * 256, BELIEVED);
     const bool doubted = detector->bias > bound || detector->bias < -bound;
     const bool changed = doubted != detector->by_pulses;
     detector->by_pulses = doubted;

@@ -42,11 +42,12 @@ bool up_pace_keep_period(up_detector *detector, uint32_t window, uint32_t now_us
 void up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
     const int32_t now = up_detector_supply(supply_mv);
     const int32_t held = (int32_t)detector->supply;
-    const int32_t next = held == 0 ? now : held + (now - held) / (int32_t)edges;
+    const int32_t next = held == 0 ? now : held + up_detector_divided(now - held, edges);
     detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
 }
 
 uint32_t up_pace_speed(const up_detector *detector, const up_detector_settings *settings) {
     const uint32_t time = up_pace_window_time(detector, settings->window);
-    return time > 0 ? settings->speed_numerator / time : 0;
+    const uint32_t speed = time > 0 ? settings->speed_numerator / time : 0;
+    return speed < INT32_MAX ? speed : INT32_MAX;
 }

@@ -10,12 +10,19 @@ enum {
     UP_DETECTOR_SUPPLY_MAX = 65535 * 16 /* mV times 16                                                           */
 };
 
-static inline int32_t up_detector_clamp(int64_t x, int32_t low, int32_t high) {
+static inline int32_t up_detector_clamp(int32_t x, int32_t low, int32_t high) {
     if (x < low) {
         return low;
     }
-    return x > high ? high : (int32_t)x;
+    return x > high ? high : x;
 }
+
+/* x times factor over 1 << shift, cut towards zero; what 32 bits do not hold stays at their end. One function for all such
+ * products: the small processors that this is for have no long multiplication of their own. */
+int32_t up_detector_scaled(int32_t x, uint32_t factor, uint32_t shift);
+
+/* x / by, cut towards zero; by at least 1. */
+int32_t up_detector_divided(int32_t x, uint32_t by);
 
 /* mV times 16 */
 static inline int32_t up_detector_supply(uint32_t supply_mv) {
@@ -30,7 +37,7 @@ int32_t up_detector_between(int32_t here, int32_t next, uint32_t into, uint32_t 
 uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply);
 
 /* Load in N times 16 from missing speed in 1/64 rad/s, at a place. */
-int32_t up_detector_load(const up_detector_settings *settings, int64_t missing, int32_t opening_edges);
+int32_t up_detector_load(const up_detector_settings *settings, int32_t missing, int32_t opening_edges);
 
 /* pace.c: periods and the speed they tell, 1/64 rad/s. */
 /* Notes the period that ends now. false: there was none, the edge arrived twice. */

@@ -48,10 +48,28 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     detector->mended = false;
 }
 
+static uint32_t size_of(int32_t x) {
+    return x < 0 ? (uint32_t) - (x + 1) + 1 : (uint32_t)x;
+}
+
+int32_t up_detector_scaled(int32_t x, uint32_t factor, uint32_t shift) {
+    const uint32_t size = size_of(x);
+    const uint64_t product = ((uint64_t)size * factor) >> shift;
+    const int32_t most = product < INT32_MAX ? (int32_t)product : INT32_MAX;
+    return x < 0 ? -most : most;
+}
+
+int32_t up_detector_divided(int32_t x, uint32_t by) {
+    const uint32_t size = size_of(x);
+    const uint32_t ratio = size / by;
+    const int32_t most = ratio < INT32_MAX ? (int32_t)ratio : INT32_MAX;
+    return x < 0 ? -most : most;
+}
+
 uint32_t up_detector_free_speed(const up_detector_settings *settings, uint32_t supply) {
     const uint32_t supply_mv = supply / 16, brush_mv = settings->brush_mv;
     const uint32_t turning_mv = supply_mv > brush_mv ? supply_mv - brush_mv : 0;
-    return (uint32_t)(((uint64_t)turning_mv * settings->free_speed_gain) >> 12);
+    return (uint32_t)up_detector_scaled((int32_t)turning_mv, settings->free_speed_gain, 12);
 }
 
 int32_t up_detector_between(int32_t here, int32_t next, uint32_t into, uint32_t shift) {
@@ -61,50 +79,60 @@ int32_t up_detector_between(int32_t here, int32_t next, uint32_t into, uint32_t 
     return up_detector_clamp(at, INT16_MIN, UINT16_MAX);
 }
 
-static int32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
+static uint32_t gain_at(const up_detector_settings *settings, int32_t opening_edges) {
     const uint32_t below = opening_edges > 0 ? (uint32_t)opening_edges : 0;
     const uint32_t zone = below >> settings->zone_shift;
     if (zone >= UP_DETECTOR_ZONES) {
         return settings->gain[UP_DETECTOR_ZONES];
     }
     const uint32_t into = below & ((1U << settings->zone_shift) - 1);
-    return up_detector_between(settings->gain[zone], settings->gain[zone + 1], into, settings->zone_shift);
+    const int32_t gain =
+        up_detector_between(settings->gain[zone], settings->gain[zone + 1], into, settings->zone_shift);
+    return (uint32_t)up_detector_clamp(gain, 0, UINT16_MAX);
 }
 
-int32_t up_detector_load(const up_detector_settings *settings, int64_t missing, int32_t opening_edges) {
-    const int64_t load = missing * (int64_t)gain_at(settings, opening_edges) / (64 * 16);
+int32_t up_detector_load(const up_detector_settings *settings, int32_t missing, int32_t opening_edges) {
+    const int32_t load = up_detector_scaled(missing, gain_at(settings, opening_edges), 6 + 4);
     return up_detector_clamp(load, -UP_DETECTOR_LOAD_MAX, UP_DETECTOR_LOAD_MAX);
 }
 
 /* ---- reference and decision -------------------------------------------------------------------------------------- */
 
-/* Load at a place by whichever principle is believed. */
-static int32_t present_load(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
-    if (settings->principle == UP_DETECTOR_BY_OBSERVER && !detector->by_pulses) {
+/* Load at a place, told by pulses or by the current. */
+static int32_t load_by(bool pulses, const up_detector *detector, const up_detector_settings *settings,
+                       int32_t opening_edges) {
+    if (!pulses) {
         return up_detector_load(settings, detector->missing / 256, opening_edges);
     }
-    const int64_t free_speed = up_detector_free_speed(settings, detector->supply);
-    return up_detector_load(settings, free_speed - (int64_t)up_pace_speed(detector, settings), opening_edges);
+    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
+    return up_detector_load(settings, free_speed - (int32_t)up_pace_speed(detector, settings), opening_edges);
+}
+
+/* By whichever is believed. */
+static int32_t present_load(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
+    const bool pulses = settings->principle != UP_DETECTOR_BY_OBSERVER || detector->by_pulses;
+    return load_by(pulses, detector, settings, opening_edges);
 }
 
 /* N times 16, times 16. */
-static int32_t within_bound(const up_detector_settings *settings, int64_t reference) {
+static int32_t within_bound(const up_detector_settings *settings, int32_t reference) {
     const int32_t widest = UP_DETECTOR_LOAD_MAX * 32; /* load less profile, at most */
     const int32_t most = settings->learns ? settings->bound * 16 : widest;
     return up_detector_clamp(reference, -most, most);
 }
 
 int32_t up_detector_glass_place(const up_detector_settings *settings, int32_t load, int32_t opening_edges) {
-    const int64_t ahead = ((int64_t)load - settings->taught_load) * (int64_t)settings->stretch / 65536;
-    return up_detector_clamp(opening_edges + ahead, INT32_MIN, INT32_MAX);
+    const int32_t ahead = up_detector_scaled(load - settings->taught_load, settings->stretch, 16);
+    const int32_t most = 1 << 30; /* edges; keeps the sum inside 32 bits */
+    return up_detector_clamp(opening_edges, -most, most) + ahead;
 }
 
 /* The same for a load that was reckoned `lag` readings late: while it rises, the stretch has risen further. */
 static int32_t place_now(const up_detector *detector, const up_detector_settings *settings, int32_t load,
                          int32_t counted) {
-    const int64_t risen = ((int64_t)load - detector->load) * settings->lag;
-    return up_detector_glass_place(
-        settings, up_detector_clamp(load + risen, -UP_DETECTOR_LOAD_MAX, UP_DETECTOR_LOAD_MAX), counted);
+    const int32_t risen = load + (load - detector->load) * settings->lag;
+    return up_detector_glass_place(settings, up_detector_clamp(risen, -UP_DETECTOR_LOAD_MAX, UP_DETECTOR_LOAD_MAX),
+                                   counted);
 }
 
 /* One reading: load against what is expected; counts the row above the threshold. */
@@ -128,9 +156,9 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
 
 /* The running reference follows over the learning length, and only creeps while something may be in the way. */
 static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual) {
-    const int32_t step = ((load - usual) * 16 - detector->reference) / (int32_t)settings->learning_edges;
+    const int32_t step = up_detector_divided((load - usual) * 16 - detector->reference, settings->learning_edges);
     const bool over = detector->excess > settings->threshold;
-    detector->reference = within_bound(settings, (int64_t)detector->reference + (over ? step / 8 : step));
+    detector->reference = within_bound(settings, detector->reference + (over ? step / 8 : step));
 }
 
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
@@ -146,17 +174,17 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
         return false;
     }
     const int32_t counted = reading->opening_edges;
-    const int32_t before = observes ? present_load(detector, settings, counted) : 0;
     const bool changed = observes && up_observer_edge(detector, settings);
     const int32_t load = present_load(detector, settings, counted);
     const int32_t place = up_detector_glass_place(settings, load, counted);
     const int32_t usual = up_profile_at(settings, memory, place);
     if (changed) { /* another teller: what it says otherwise is no news of the glass */
-        detector->reference = within_bound(settings, (int64_t)detector->reference + 16 * ((int64_t)load - before));
+        const int32_t before = load_by(!detector->by_pulses, detector, settings, counted);
+        detector->reference = within_bound(settings, detector->reference + 16 * (load - before));
     }
     detector->armed = detector->edges > settings->mask_edges;
     if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
-        detector->reference = within_bound(settings, ((int64_t)load - usual) * 16);
+        detector->reference = within_bound(settings, (load - usual) * 16);
         return judge(detector, settings, load, usual, counted);
     }
     const bool decides = !observes || detector->by_pulses;
@@ -214,5 +242,5 @@ void up_detector_moved(up_detector *detector, const up_detector_settings *settin
     }
     const int32_t believed = above_usual(detector, settings, memory, believed_edges);
     const int32_t now = above_usual(detector, settings, memory, true_edges);
-    detector->reference = within_bound(settings, (int64_t)detector->reference + 16 * ((int64_t)now - believed));
+    detector->reference = within_bound(settings, detector->reference + 16 * (now - believed));
 }
