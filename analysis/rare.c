@@ -22,20 +22,26 @@ typedef struct ranked {
     int slot;
 } ranked;
 
+/* Levels below the limit and how far moves above each reach: set by the pilot, the same for all that count. */
+typedef struct ladder {
+    int levels;
+    double severity[UP_RARE_LEVELS_MAX], reach[UP_RARE_LEVELS_MAX];
+} ladder;
+
 /* The population in hand and the room for the next one; all rows are `dimension` long. */
 typedef struct herd {
     const up_rare_request *request;
     up_rare_result *result;
-    double *worst;                     /* the row of the largest severity met   */
-    double *point, *next;              /* population x dimension                */
-    double *severity, *next_severity;  /* population                         */
-    ranked *order;                     /* population                            */
-    unsigned char *above;              /* population: above the next level      */
-    int number;                        /* of this population                    */
-    int level;                         /* levels set so far                     */
-    double reach;                      /* s of the moves                        */
-    double formula;                    /* sum of squared variations             */
-    int moved[UP_RARE_LEVELS_MAX + 1]; /* populations that moved above a level */
+    double *worst;                    /* the row of the largest severity met */
+    double *point, *next;             /* n x dimension                       */
+    double *severity, *next_severity; /* n                                   */
+    ranked *order;                    /* n                                   */
+    unsigned char *above;             /* n: above the next level             */
+    int n, chains, steps;             /* points in a population, n = chains x steps */
+    int number;                       /* of this population                  */
+    int level;                        /* levels passed so far                */
+    double reach;                     /* s of the moves                      */
+    int adapts;                       /* whether reach follows acceptance    */
     int stopped;
 } herd;
 
@@ -53,8 +59,13 @@ size_t up_rare_memory(const up_rare_request *request) {
     return row + n * (2 * row + 2 * sizeof(double) + sizeof(ranked) + 1);
 }
 
+/* Chains all have the same number of steps: the share kept is one of that many. */
 static void share_out(void *memory, herd *h) {
-    const size_t row = (size_t)h->request->dimension, n = (size_t)h->request->population;
+    const size_t row = (size_t)h->request->dimension;
+    h->steps = (int)(1 / h->request->level_share + 0.5);
+    h->chains = h->request->population / h->steps;
+    h->n = h->chains * h->steps;
+    const size_t n = (size_t)h->n;
     h->worst = memory;
     h->point = h->worst + row;
     h->next = h->point + n * row;
@@ -86,7 +97,7 @@ static void draw_rows(void *context, int first, int end) {
         const int slot = d->first_slot + i;
         double *const row = d->row + (size_t)slot * dimension;
         const double *const from = d->back ? row - (size_t)d->back * dimension : row;
-        const uint64_t vector = (uint64_t)d->h->level * (uint64_t)r->population + (uint64_t)slot;
+        const uint64_t vector = (uint64_t)d->h->level * (uint64_t)d->h->n + (uint64_t)slot;
         for (uint64_t k = 0; k < dimension; k++) {
             const double normal = up_random_normal(r->seed, r->stream + (uint64_t)d->h->number, vector * dimension + k);
             row[k] = d->back ? kept * from[k] + fresh * normal : normal;
@@ -129,7 +140,7 @@ static int by_severity(const void *a, const void *b) {
 
 /* How many of the ranked are at least that severe. */
 static int count_above(const herd *h, double severity) {
-    int low = 0, high = h->request->population;
+    int low = 0, high = h->n;
     while (low < high) {
         const int middle = low + (high - low) / 2;
         if (h->order[middle].severity >= severity) {
@@ -142,31 +153,46 @@ static int count_above(const herd *h, double severity) {
 }
 
 /* The next level: the severity of the last of the kept share. Where very many are equally severe, it is the least above
- * them. Returns how many reach it; 0 when there is none above. */
-static int next_level(const herd *h, double *level) {
-    const int n = h->request->population;
-    const int wanted = (int)fmax(floor(h->request->level_share * n + 0.5), 1);
-    *level = h->order[wanted - 1].severity;
-    if (*level >= h->request->limit) {
-        *level = h->request->limit;
+ * them. The limit when that is reached; minus infinity when nothing is any more severe. */
+static double next_level(herd *h) {
+    const int n = h->n, wanted = h->chains;
+    for (int i = 0; i < n; i++) {
+        h->order[i] = (ranked){h->severity[i], i};
     }
-    int above = count_above(h, *level);
-    if (above > 0.75 * n || *level == -INFINITY) {
-        above = wanted;
-        while (above > 0 && !(h->order[above - 1].severity > *level)) {
-            above--;
-        }
-        *level = above > 0 ? h->order[above - 1].severity : *level;
+    qsort(h->order, (size_t)n, sizeof *h->order, by_severity);
+    const double level = h->order[wanted - 1].severity;
+    if (level >= h->request->limit) {
+        return h->request->limit;
     }
-    return above;
+    if (count_above(h, level) <= 0.75 * n && level > -INFINITY) {
+        return level;
+    }
+    int above = wanted - 1;
+    while (above > 0 && !(h->order[above - 1].severity > level)) {
+        above--;
+    }
+    return above > 0 ? fmin(h->order[above - 1].severity, h->request->limit) : -INFINITY;
+}
+
+/* Marks who is at least that severe; how many. */
+static int mark_above(herd *h, double level) {
+    int count = 0;
+    for (int i = 0; i < h->n; i++) {
+        h->above[i] = h->severity[i] >= level;
+        count += h->above[i];
+    }
+    return count;
 }
 
 /* Squared variation of a level's share: (1 - p) / (p n) (1 + g), g from the correlation along the chains. Slots are in
  * rows of `chains`, one step a row; the first population (chains = n) has independent points. */
 static double level_variation(const herd *h, int chains, double share) {
-    const int n = h->request->population;
+    const int n = h->n;
     const double spread = share * (1 - share);
     double excess = 0;
+    if (!(spread > 0)) {
+        return 0;
+    }
     for (int back = chains; back < n; back += chains) {
         int both = 0;
         for (int slot = back; slot < n; slot++) {
@@ -175,104 +201,137 @@ static double level_variation(const herd *h, int chains, double share) {
         const double covariance = (double)both / (n - back) - share * share;
         excess += 2 * (1 - (double)back / n) * covariance / spread;
     }
-    return spread > 0 ? (1 - share) / (share * n) * fmax(1 + excess, 0.1) : 0;
+    return (1 - share) / (share * n) * fmax(1 + excess, 0.1);
 }
 
-/* Refills the population from those marked above. Returns the share of accepted moves. */
-static double refill(herd *h, double level, int seeds) {
-    const int n = h->request->population;
-    const size_t dimension = (size_t)h->request->dimension, row = dimension * sizeof(double);
-    int slot = 0;
-    for (int i = 0; i < n; i++) {
+/* The first slots of the next population, one for each chain, are taken from those marked above, all with the same
+ * expectation: every (count / chains)-th from a drawn place on, once or several times or not at all. */
+static void begin_chains(herd *h) {
+    const size_t dimension = (size_t)h->request->dimension;
+    int count = 0;
+    for (int i = 0; i < h->n; i++) {
         if (h->above[i]) {
-            memcpy(h->next + (size_t)slot * dimension, h->point + (size_t)i * dimension, row);
-            h->next_severity[slot++] = h->severity[i];
+            h->order[count++].slot = i;
         }
     }
-    uint64_t accepted = 0;
-    for (int step = 1; slot < n && !h->stopped; step++) {
-        const int count = n - slot < seeds ? n - slot : seeds;
-        draw_and_evaluate(h, h->next, h->next_severity, slot, count, seeds);
-        int taken = 0;
-        for (int i = slot; i < slot + count; i++) {
-            if (h->next_severity[i] >= level) {
-                taken++;
-            } else {
-                const size_t from = (size_t)(i - seeds);
-                memcpy(h->next + (size_t)i * dimension, h->next + from * dimension, row);
-                h->next_severity[i] = h->next_severity[from];
-            }
-        }
-        accepted += (uint64_t)taken;
-        slot += count;
-        const double change = ((double)taken / count - aim_acceptance) / sqrt(step);
-        h->reach = fmin(fmax(h->reach * exp(change), 0.01), 1);
+    /* Normals are numbered from 0 on and never come as far as this. */
+    const double offset =
+        up_random_unit(h->request->seed, h->request->stream + (uint64_t)h->number, UINT64_MAX - (uint64_t)h->level);
+    for (int c = 0; c < h->chains; c++) {
+        const int place = (int)((c + offset) * count / h->chains);
+        const size_t from = (size_t)h->order[place < count ? place : count - 1].slot;
+        memcpy(h->next + (size_t)c * dimension, h->point + from * dimension, dimension * sizeof(double));
+        h->next_severity[c] = h->severity[from];
     }
+}
+
+static void swap_rooms(herd *h) {
     double *const point = h->point, *const severity = h->severity;
     h->point = h->next;
     h->severity = h->next_severity;
     h->next = point;
     h->next_severity = severity;
-    return (double)accepted / (n - seeds);
 }
 
-static void note_level(herd *h, double severity, double share) {
+/* Refills the population from those marked above a level, at least one. Returns the share of accepted moves. */
+static double refill(herd *h, double level) {
+    const size_t dimension = (size_t)h->request->dimension;
+    const int chains = h->chains;
+    uint64_t accepted = 0;
+    h->level++; /* the moves draw their normals under the new level's number */
+    begin_chains(h);
+    for (int step = 1; step < h->steps && !h->stopped; step++) {
+        const int slot = step * chains;
+        draw_and_evaluate(h, h->next, h->next_severity, slot, chains, chains);
+        int taken = 0;
+        for (int i = slot; i < slot + chains; i++) {
+            if (h->next_severity[i] >= level) {
+                taken++;
+            } else {
+                const size_t from = (size_t)(i - chains);
+                memcpy(h->next + (size_t)i * dimension, h->next + from * dimension, dimension * sizeof(double));
+                h->next_severity[i] = h->next_severity[from];
+            }
+        }
+        accepted += (uint64_t)taken;
+        if (h->adapts) {
+            const double change = ((double)taken / chains - aim_acceptance) / sqrt(step);
+            h->reach = fmin(fmax(h->reach * exp(change), 0.01), 1);
+        }
+    }
+    swap_rooms(h);
+    return (double)accepted / (h->n - chains);
+}
+
+/* ---- populations -------------------------------------------------------------------------------------------------- */
+
+static void begin(herd *h, int number) {
+    h->number = number;
+    h->level = 0;
+    draw_and_evaluate(h, h->point, h->severity, 0, h->n, 0);
+}
+
+/* Sets the levels. Its own shares are not used: levels chosen from a population sit too high or too low for it, and the
+ * product of its shares is too large by some tenths of its own variation. */
+static void climb_first(herd *h, ladder *l) {
+    l->levels = 0;
+    h->reach = first_reach;
+    h->adapts = 1;
+    begin(h, h->request->populations);
+    while (!h->stopped) {
+        const double level = next_level(h);
+        h->result->stuck = level == -INFINITY;
+        if (h->result->stuck || level >= h->request->limit || l->levels + 1 >= h->request->levels) {
+            return;
+        }
+        (void)mark_above(h, level);
+        (void)refill(h, level);
+        l->severity[l->levels] = level;
+        l->reach[l->levels++] = h->reach;
+    }
+}
+
+/* Share of the population that is at least that severe, booked as level number h->level. */
+static double take_share(herd *h, double severity, int chains, double *variation) {
+    const double share = (double)mark_above(h, severity) / h->n;
     up_rare_level *const level = &h->result->level[h->level];
-    level->severity += severity;
+    level->severity = severity;
     level->share += share;
     level->populations++;
-    if (h->level + 1 > h->result->levels) {
-        h->result->levels = h->level + 1;
-    }
+    *variation += level_variation(h, chains, share);
+    return share;
 }
 
-/* One population to its end: its estimate. *still: what the deepest level leaves possible. */
-static double run_population(herd *h, double *still) {
-    const up_rare_request *const r = h->request;
-    const int n = r->population;
+/* A population on given levels: its estimate. *still: share at the deepest level; *variation: sum over the levels. */
+static double climb(herd *h, const ladder *l, int number, double *still, double *variation) {
+    int chains = h->n; /* the points of the first population are chains of one */
     double probability = 1;
-    int chains = n;
-    draw_and_evaluate(h, h->point, h->severity, 0, n, 0);
-    while (!h->stopped) {
-        for (int i = 0; i < n; i++) {
-            h->order[i] = (ranked){h->severity[i], i};
-        }
-        qsort(h->order, (size_t)n, sizeof *h->order, by_severity);
-        double level;
-        const int seeds = next_level(h, &level);
-        const int stuck = seeds == 0;
-        if (stuck || (level < r->limit && h->level + 1 >= r->levels)) {
-            h->result->stuck += stuck;
-            break;
-        }
-        for (int i = 0; i < n; i++) {
-            h->above[i] = h->severity[i] >= level;
-        }
-        const double share = (double)seeds / n;
+    h->adapts = 0;
+    begin(h, number);
+    for (int i = 0; i < l->levels && !h->stopped; i++) {
+        const double share = take_share(h, l->severity[i], chains, variation);
         probability *= share;
-        *still = probability;
-        h->formula += level_variation(h, chains, share);
-        note_level(h, level, share);
-        if (level >= r->limit) {
-            h->result->reached++;
-            return probability;
+        if (share == 0) {
+            *still = 0;
+            return 0;
         }
-        const int below = h->level++; /* the moves draw their normals under the new level's number */
-        h->moved[below]++;
-        h->result->level[below].acceptance += refill(h, level, seeds);
-        chains = seeds;
+        chains = h->chains;
+        h->reach = l->reach[i];
+        h->result->level[i].acceptance += refill(h, l->severity[i]);
     }
-    return 0;
+    *still = probability;
+    return probability * take_share(h, h->request->limit, chains, variation);
 }
 
 /* ---- the whole ---------------------------------------------------------------------------------------------------- */
 
-static void close_levels(const herd *h) {
-    for (int i = 0; i < h->result->levels; i++) {
-        up_rare_level *const level = &h->result->level[i];
-        level->severity /= level->populations;
-        level->share /= level->populations;
-        level->acceptance = h->moved[i] ? level->acceptance / h->moved[i] : NAN;
+static void close_levels(const ladder *l, up_rare_result *result) {
+    result->levels = l->levels + 1;
+    for (int i = 0; i < result->levels; i++) {
+        up_rare_level *const level = &result->level[i];
+        const double populations = level->populations; /* 0 where none came: not a number */
+        level->share /= populations;
+        level->acceptance = i < l->levels ? level->acceptance / populations : NAN;
     }
 }
 
@@ -282,6 +341,7 @@ static void close_estimate(const up_rare_request *r, double formula, double stil
     double sum = 0, square = 0;
     for (int i = 0; i < n; i++) {
         sum += result->each[i];
+        result->reached += result->each[i] > 0;
     }
     result->probability = sum / n;
     if (result->reached == 0) {
@@ -293,7 +353,7 @@ static void close_estimate(const up_rare_request *r, double formula, double stil
         const double gap = result->each[i] / result->probability - 1;
         square += gap * gap;
     }
-    result->formula_variation = sqrt(formula / n / n);
+    result->formula_variation = sqrt(formula) / n;
     const double scatter = n > 1 ? sqrt(square / (n - 1) / n) : 0;
     result->variation = n >= 4 ? scatter : result->formula_variation;
     const double width = n >= 4 ? up_student_95(n - 1) : 1.96;
@@ -311,24 +371,22 @@ up_status up_rare_run(const up_rare_request *request, void *memory, size_t memor
         return UP_MEMORY_TOO_SMALL;
     }
     herd h = {.request = request, .result = result};
+    ladder l;
     share_out(memory, &h);
     memset(h.worst, 0, sizeof(double) * (size_t)request->dimension);
     result->worst_severity = -INFINITY;
+    climb_first(&h, &l);
     double still = 0, formula = 0;
-    for (int i = 0; i < request->populations; i++) {
-        double possible = 1;
-        h.number = i;
-        h.level = 0;
-        h.reach = first_reach;
-        h.formula = 0;
-        result->each[i] = run_population(&h, &possible);
-        if (h.stopped) {
-            return UP_STOPPED;
-        }
-        still += possible;
-        formula += h.formula;
+    for (int i = 0; i < request->populations && !h.stopped; i++) {
+        double left = 0, variation = 0;
+        result->each[i] = climb(&h, &l, i, &left, &variation);
+        still += left;
+        formula += variation;
     }
-    close_levels(&h);
+    if (h.stopped) {
+        return UP_STOPPED;
+    }
+    close_levels(&l, result);
     close_estimate(request, formula, still, result);
     return UP_OK;
 }

@@ -7,8 +7,10 @@
  * the normal distribution as it is in any number of dimensions, accepted when severity(u') >= level; s is adapted towards
  * an acceptance of 0.44 as by I. Papaioannou et al., Probab. Eng. Mech. 41 (2015) 89. All from memory.
  *
- * Several populations run beside each other, each independent of the others: their scatter is an honest measure of
- * the error, which the formula for one population, blind to what the levels have in common, is not.
+ * A first population, the pilot, sets the levels and the reach of the moves and is then left out. All others run on these
+ * levels, independent of each other, and each level's chains begin at points taken with equal expectation from those above
+ * it. So each estimate is free of bias, and their scatter is an honest measure of the error, which the formula for one
+ * population, blind to what its levels have in common, is not.
  *
  * Every random number is a function of (seed, population, level, chain, step, component): results are the same bits for
  * any number of threads and any way the evaluation shares its work. */
@@ -30,13 +32,13 @@ enum { UP_RARE_LEVELS_MAX = 40, UP_RARE_POPULATIONS_MAX = 64 };
 typedef void up_rare_evaluate(void *context, int dimension, int count, const double *point, double *severity);
 
 typedef struct up_rare_request {
-    int dimension;         /* >= 1                                                                             */
-    double limit;          /* severity from which on the event counts as happened                              */
-    int population;        /* points in each, 50..1000000; 500 or more are advised                             */
-    int populations;       /* 1..UP_RARE_POPULATIONS_MAX; 10 are advised, below 4 the interval is a formula's */
-    double level_share;    /* share kept at each level, 0.05..0.5; 0.1 is usual                                */
+    int dimension;         /* >= 1                                                                              */
+    double limit;          /* severity from which on the event counts as happened                               */
+    int population;        /* points in each, 50..1000000; 1000 are advised; rounded down to whole chains       */
+    int populations;       /* 1..UP_RARE_POPULATIONS_MAX; 10 are advised, below 4 the interval is a formula's   */
+    double level_share;    /* kept at each level, 0.05..0.5; one in a whole number is used: 0.1, 0.2, 0.25, 1/3 */
     int levels;            /* at most that many, 1..UP_RARE_LEVELS_MAX; 12 reach down to 1e-12                  */
-    uint64_t seed, stream; /* streams stream .. stream + populations - 1 are used                         */
+    uint64_t seed, stream; /* streams stream .. stream + populations are used                         */
     up_rare_evaluate *evaluate;
     void *context;
     up_workers *workers;        /* who draws the normals; NULL: the caller's thread */
@@ -47,7 +49,7 @@ typedef struct up_rare_request {
 void up_rare_request_default(up_rare_request *request);
 
 typedef struct up_rare_level {
-    double severity;   /* mean over the populations that came that far                   */
+    double severity;   /* of the level; the last is the limit                            */
     double share;      /* mean of the conditional shares                                 */
     double acceptance; /* of the moves above that level; NaN on the last                 */
     int populations;   /* how many came that far                                         */
@@ -58,8 +60,8 @@ typedef struct up_rare_result {
     double variation;         /* coefficient of variation of that mean: the scatter, or with fewer than 4 the formula */
     double formula_variation; /* what Au and Beck's formula says, levels taken as independent                     */
     double low, high;         /* approximate 95 % interval; tests/answers/rare_test.c tells how often it holds       */
-    int reached;              /* populations that reached the limit; the others count as 0                          */
-    int stuck;                /* populations that stopped because no point was any worse than the level              */
+    int reached;              /* populations with a point at the limit; the others count as 0                         */
+    int stuck;                /* 1: in the pilot no point was any more severe than the last level                     */
     uint64_t evaluations, not_numbers;
     int levels; /* rows in level[]                                                                   */
     up_rare_level level[UP_RARE_LEVELS_MAX + 1];
