@@ -511,6 +511,9 @@ up_status cvode_run_closing(cvode_run *run, const up_door *door, const up_run_op
     if (run->settings.closed_form) {
         closed_form_make(&run->form, &door->values, door->temperature);
     }
+    /* its root finder looks at the ends of its steps: none may stride over a push that lets a sticking body go */
+    const double cells = options->shaking != NULL ? 0.5 * options->shaking->spacing : run->settings.longest;
+    (void)CVodeSetMaxStep(run->cvode, fmin(cells, run->settings.longest));
     const up_stepper stepper = {run, restart, advance, cut};
     const up_status status = up_run_with(door, options, sink, outcome, counts, stepper);
     keep_work(run);

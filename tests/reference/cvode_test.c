@@ -6,6 +6,8 @@
  * after the one before, where the shaft crawls to a stop, is late by a share of its period, which is what a detector
  * reckons with; and the last creep of the glass into its seal, some 40 um/s, ends half a millisecond early or late.
  *
+ * Typical doors that are shaken all the while keep the same limits at the same two tolerances.
+ *
  * Random doors are wilder: a glass that sticks and breaks loose a hundred times amplifies any error, and no integrator at
  * an ordinary tolerance keeps microseconds there. They are held to it twice. At the default tolerance the closings that
  * pass a limit are counted beside CVODE's own at 1e-6, and must not be more. At 1e-10 every one has to agree that CVODE
@@ -23,9 +25,11 @@
 
 #include <cmocka.h>
 
+#include "core/base/counter_random.h"
 #include "tests/reference/closing.h"
 #include "tests/reference/cvode_run.h"
 #include "tests/reference/doors.h"
+#include "tests/support/shaken.h"
 
 enum {
 #ifdef UPSTOP_SANITIZED
@@ -64,26 +68,31 @@ static void show(const char *what, const closing_gap *g) {
 /* ---- doors as they are -------------------------------------------------------------------------------------------------- */
 
 /* strict: every edge within MOST_EDGE, moving time within MOST_MOVING. */
+static closing_gap compare_closing(const char *name, const up_values *values, const up_run_options *options,
+                                   int strict) {
+    assert_int_equal(up_door_prepare(values, options->temperature, &door), UP_OK);
+    run_reference(accurate, options, &reference);
+    run_library(options, &other);
+    assert_int_equal(reference.status, UP_OK);
+    assert_int_equal(other.status, UP_OK);
+    const closing_gap gap = closing_compare(&other, &reference);
+    const int late = gap.swift_edge > MOST_EDGE || gap.slow_edge > MOST_SLOW || (strict && gap.edge > MOST_EDGE);
+    const int wrong = gap.force > MOST_FORCE || gap.moving > (strict ? MOST_MOVING : MOST_CREEP);
+    if (gap.decisions_differ || gap.edges_differ || late || wrong) {
+        show(name, &gap);
+        fail_msg("%s, rod at %g mm: decisions %s, %d edges for %d", name, 1e3 * options->rod_opening,
+                 gap.decisions_differ ? "differ" : "agree", other.edges, reference.edges);
+    }
+    return gap;
+}
+
 static closing_gap compare_door(const char *name, const up_values *values, double tolerance, int strict) {
     closing_gap worst = {0};
     for (int which = 0; which < ROD_CLOSINGS; which++) {
         up_run_options options;
         rod_closing(which, &options);
         options.tolerance = tolerance > 0 ? tolerance : options.tolerance;
-        assert_int_equal(up_door_prepare(values, options.temperature, &door), UP_OK);
-        run_reference(accurate, &options, &reference);
-        run_library(&options, &other);
-        assert_int_equal(reference.status, UP_OK);
-        assert_int_equal(other.status, UP_OK);
-        const closing_gap gap = closing_compare(&other, &reference);
-        const int late = gap.swift_edge > MOST_EDGE || gap.slow_edge > MOST_SLOW || (strict && gap.edge > MOST_EDGE);
-        const int wrong = gap.force > MOST_FORCE || gap.moving > (strict ? MOST_MOVING : MOST_CREEP);
-        if (gap.decisions_differ || gap.edges_differ || late || wrong) {
-            show(name, &gap);
-            fail_msg("%s, closing %d: decisions %s, %d edges for %d", name, which,
-                     gap.decisions_differ ? "differ" : "agree", other.edges, reference.edges);
-        }
-        worst = closing_worst(worst, gap);
+        worst = closing_worst(worst, compare_closing(name, values, &options, strict));
     }
     return worst;
 }
@@ -111,6 +120,47 @@ static void doors_agree_at_the_default_tolerance(void **state) {
 static void doors_agree_strictly_at_1e_8(void **state) {
     (void)state;
     compare_doors(1e-8, 1);
+}
+
+/* ---- shaken doors ------------------------------------------------------------------------------------------------------- */
+
+static void draw_shaking(uint64_t stream, double spacing, up_run_options *options) {
+    static double push[SHAKEN_VALUES], press[SHAKEN_VALUES];
+    static up_shaking shaking;
+    for (uint64_t k = 0; k < SHAKEN_VALUES; k++) {
+        push[k] = 8 * up_random_normal(61, stream, 2 * k);
+        press[k] = fabs(6 * up_random_normal(61, stream, 2 * k + 1));
+    }
+    shaking = (up_shaking){0.05, spacing, SHAKEN_VALUES, push, press};
+    options->shaking = &shaking;
+    options->rod_tilt_share = 0.2;
+}
+
+/* The typical doors on rods that tilt the glass, shaken all the while. */
+static closing_gap compare_shaken(double spacing, double tolerance, int strict) {
+    closing_gap worst = {0};
+    for (int i = 0; i < TYPICAL_DOORS * ROD_CLOSINGS; i++) {
+        up_values values;
+        up_run_options options;
+        typical_door(i / ROD_CLOSINGS, &values);
+        rod_closing(i % ROD_CLOSINGS, &options);
+        draw_shaking((uint64_t)i, spacing, &options);
+        options.tolerance = tolerance > 0 ? tolerance : options.tolerance;
+        worst = closing_worst(worst, compare_closing(typical_door_name(i / ROD_CLOSINGS), &values, &options, strict));
+        assert_true(fabs(other.outcome.ledger[UP_LEDGER_shaken]) > 1e-3);
+    }
+    return worst;
+}
+
+static void shaken_doors_agree(void **state) {
+    (void)state;
+    static const double spacing[] = {0.05, 0.02, 0.008};
+    for (int i = 0; i < 3; i++) {
+        const closing_gap usual = compare_shaken(spacing[i], 0, 0), shown = compare_shaken(spacing[i], 1e-8, 1);
+        print_message("values %g ms apart\n", 1e3 * spacing[i]);
+        show("    at the default tolerance", &usual);
+        show("    at 1e-8", &shown);
+    }
 }
 
 /* ---- random doors --------------------------------------------------------------------------------------------------------- */
@@ -250,6 +300,6 @@ static int free_references(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(doors_agree_at_the_default_tolerance),
                                        cmocka_unit_test(doors_agree_strictly_at_1e_8),
-                                       cmocka_unit_test(random_doors_agree)};
+                                       cmocka_unit_test(shaken_doors_agree), cmocka_unit_test(random_doors_agree)};
     return cmocka_run_group_tests(tests, make_references, free_references);
 }
