@@ -46,6 +46,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     detector->armed = false;
     detector->by_pulses = false;
     detector->mended = false;
+    detector->lost = false;
 }
 
 static uint32_t size_of(int32_t x) {
@@ -114,10 +115,16 @@ static int32_t present_load(const up_detector *detector, const up_detector_setti
     return load_by(pulses, detector, settings, opening_edges);
 }
 
+/* Load that is usual at a place; who does not know the place has the running reference alone. */
+static int32_t usual_at(const up_detector *detector, const up_detector_settings *settings,
+                        const up_detector_memory *memory, int32_t place) {
+    return detector->lost ? 0 : up_profile_at(settings, memory, place);
+}
+
 /* N times 16, times 16. */
-static int32_t within_bound(const up_detector_settings *settings, int32_t reference) {
+static int32_t within_bound(const up_detector *detector, const up_detector_settings *settings, int32_t reference) {
     const int32_t widest = UP_DETECTOR_LOAD_MAX * 32; /* load less profile, at most */
-    const int32_t most = settings->learns ? settings->bound * 16 : widest;
+    const int32_t most = settings->learns && !detector->lost ? settings->bound * 16 : widest;
     return up_detector_clamp(reference, -most, most);
 }
 
@@ -158,7 +165,7 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
 static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual) {
     const int32_t step = up_detector_divided((load - usual) * 16 - detector->reference, settings->learning_edges);
     const bool over = detector->excess > settings->threshold;
-    detector->reference = within_bound(settings, detector->reference + (over ? step / 8 : step));
+    detector->reference = within_bound(detector, settings, detector->reference + (over ? step / 8 : step));
 }
 
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
@@ -173,24 +180,25 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     if (detector->edges <= settings->window) {
         return false;
     }
+    detector->lost = !reading->place_known;
     const int32_t counted = reading->opening_edges;
     const bool changed = observes && up_observer_edge(detector, settings);
     const int32_t load = present_load(detector, settings, counted);
     const int32_t place = up_detector_glass_place(settings, load, counted);
-    const int32_t usual = up_profile_at(settings, memory, place);
+    const int32_t usual = usual_at(detector, settings, memory, place);
     if (changed) { /* another teller: what it says otherwise is no news of the glass */
         const int32_t before = load_by(!detector->by_pulses, detector, settings, counted);
-        detector->reference = within_bound(settings, detector->reference + 16 * (load - before));
+        detector->reference = within_bound(detector, settings, detector->reference + 16 * (load - before));
     }
     detector->armed = detector->edges > settings->mask_edges;
     if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
-        detector->reference = within_bound(settings, (load - usual) * 16);
+        detector->reference = within_bound(detector, settings, (load - usual) * 16);
         return judge(detector, settings, load, usual, counted);
     }
     const bool decides = !observes || detector->by_pulses;
     const bool seen = decides && judge(detector, settings, load, usual, counted);
     follow(detector, settings, load, usual);
-    if (detector->excess < settings->threshold / 2) {
+    if (detector->excess < settings->threshold / 2 && !detector->lost) {
         up_profile_note(detector, settings, place, detector->excess);
     }
     return seen;
@@ -225,14 +233,14 @@ bool up_detector_tick(up_detector *detector, const up_detector_settings *setting
     }
     const int32_t load = up_detector_load(settings, detector->missing / 256, reading->opening_edges);
     const int32_t place = up_detector_glass_place(settings, load, reading->opening_edges);
-    return judge(detector, settings, load, up_profile_at(settings, memory, place), reading->opening_edges);
+    return judge(detector, settings, load, usual_at(detector, settings, memory, place), reading->opening_edges);
 }
 
 /* What the reference would have to be at a place for the present load to be no news. */
 static int32_t above_usual(const up_detector *detector, const up_detector_settings *settings,
                            const up_detector_memory *memory, int32_t opening_edges) {
     const int32_t load = present_load(detector, settings, opening_edges);
-    return load - up_profile_at(settings, memory, up_detector_glass_place(settings, load, opening_edges));
+    return load - usual_at(detector, settings, memory, up_detector_glass_place(settings, load, opening_edges));
 }
 
 void up_detector_moved(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
@@ -241,6 +249,7 @@ void up_detector_moved(up_detector *detector, const up_detector_settings *settin
         return;
     }
     const int32_t believed = above_usual(detector, settings, memory, believed_edges);
+    detector->lost = false;
     const int32_t now = above_usual(detector, settings, memory, true_edges);
-    detector->reference = within_bound(settings, detector->reference + 16 * (now - believed));
+    detector->reference = within_bound(detector, settings, detector->reference + 16 * (now - believed));
 }

@@ -92,6 +92,7 @@ typedef struct up_detector {
     uint8_t next_period;            /* place of the next period in the ring                                     */
     bool by_pulses;                 /* the observer does not believe the current                                */
     bool mended;                    /* the last period was taken for two, an edge being lost */
+    bool lost;                      /* the place is not known */
     int8_t seen[UP_DETECTOR_KNOTS]; /* N: excess met at the knots in this closing, to be learned          */
 } up_detector;
 
@@ -100,8 +101,9 @@ typedef struct up_detector_reading {
     uint32_t now_us;       /* wraps                                                                  */
     uint32_t supply_mv;    /* at the controller                                                      */
     int32_t current_ma;    /* motor current, raising positive; 0 when not measured                   */
-    int32_t opening_edges; /* edges below the top, 0 or less is the top; where the position is not known, give the
-                              middle of the stroke                                                   */
+    int32_t opening_edges; /* edges below the top, 0 or less is the top; where the position is not known, the middle
+                              of the stroke                                                          */
+    bool place_known;      /* false: no profile, the running reference alone                        */
 } up_detector_reading;
 
 /* True when every setting is inside the range that the contracts of the others need. */

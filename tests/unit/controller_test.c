@@ -150,6 +150,7 @@ static void no_edge_for_the_stall_time_near_the_top_is_the_top(void **state) {
     (void)state;
     static bench b;
     put(&b, 100, false);
+    b.settings.detector.mask_edges = 1000; /* nothing but the stall time sees it */
     hand(&b, UP_HAND_RAISE_TOUCH);
     hand(&b, UP_HAND_FREE);
     run(&b, 75, 1500); /* 25 edges left: just inside the band of 25 */
@@ -166,6 +167,7 @@ static void a_stall_further_down_is_an_obstacle(void **state) {
     (void)state;
     static bench b;
     put(&b, 106, false);
+    b.settings.detector.mask_edges = 1000; /* nothing but the stall time sees it */
     hand(&b, UP_HAND_RAISE);
     run(&b, 80, 1500); /* 26 edges left: just outside the band */
     const unsigned told = ticks(&b, 80);
@@ -343,6 +345,7 @@ static void lost_a_stall_is_not_taken_for_the_top(void **state) {
     (void)state;
     static bench b;
     put(&b, 0, true);
+    b.settings.detector.mask_edges = 1000; /* nothing but the stall time sees it */
     hand(&b, UP_HAND_RAISE);
     run(&b, 50, 1500);
     assert_int_equal(ticks(&b, 80), UP_TOLD_STALL | UP_TOLD_REVERSAL);
