@@ -1,0 +1,120 @@
+/* Wear: the table keeps to its promises, and a worn door still is a door. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "analysis/wear.h"
+#include "core/door/check.h"
+#include "tests/support/recording.h"
+
+static void a_new_door_is_a_copy(void **state) {
+    (void)state;
+    static const double none[] = {0, -1, -INFINITY, NAN};
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        up_values door, worn;
+        up_values_fallback((up_family)family, &door);
+        for (size_t i = 0; i < sizeof none / sizeof none[0]; i++) {
+            memset(&worn, 0x55, sizeof worn);
+            up_worn(&door, none[i], &worn);
+            assert_memory_equal(&worn, &door, sizeof door);
+        }
+    }
+}
+
+static void every_row_does_what_it_says_and_nothing_else_changes(void **state) {
+    (void)state;
+    up_values door, worn, half;
+    up_values_fallback(UP_FAMILY_CROSSED_ARMS, &door);
+    up_worn(&door, 1, &worn);
+    up_worn(&door, 0.5, &half);
+    int named[UP_NUMBER_COUNT] = {0};
+    for (int i = 0; i < up_wear_rows(); i++) {
+        const up_wear_row *const row = up_wear_row_at(i);
+        const double fresh = door.number[row->number], end = fresh * row->factor + row->added;
+        assert_int_equal(named[row->number]++, 0); /* once each */
+        assert_true(row->factor != 1 || row->added != 0);
+        assert_true(strncmp(row->source, "read: ", 6) == 0 || strcmp(row->source, "assumption of this tool") == 0);
+        assert_true(strlen(row->text) > 5);
+        assert_true(fabs(worn.number[row->number] - end) <= 1e-12 * fabs(end));
+        assert_true(fabs(half.number[row->number] - 0.5 * (fresh + end)) <= 1e-12 * fabs(fresh + end));
+    }
+    for (int i = 0; i < UP_NUMBER_COUNT; i++) {
+        assert_true(named[i] || memcmp(&worn.number[i], &door.number[i], sizeof(double)) == 0);
+    }
+    assert_memory_equal(worn.choice, door.choice, sizeof door.choice);
+    assert_null(up_wear_row_at(-1));
+    assert_null(up_wear_row_at(up_wear_rows()));
+}
+
+static void more_than_the_end_of_life_is_the_end_and_out_may_be_in(void **state) {
+    (void)state;
+    up_values door, worn, same;
+    up_values_fallback(UP_FAMILY_CABLE, &door);
+    up_worn(&door, 1, &worn);
+    up_worn(&door, 17, &same);
+    assert_memory_equal(&same, &worn, sizeof worn);
+    same = door;
+    up_worn(&same, 1, &same);
+    assert_memory_equal(&same, &worn, sizeof worn);
+}
+
+static void values_stay_within_their_bounds_and_the_damper_whole(void **state) {
+    (void)state;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        up_values door, worn;
+        up_values_fallback((up_family)family, &door);
+        door.damper_play = 0.04;
+        door.damper_limit = 0.03; /* short dogs */
+        assert_true(up_door_is_usable(&door));
+        up_worn(&door, 1, &worn);
+        assert_true(up_door_is_usable(&worn));
+        assert_true(worn.damper_play >= door.damper_play);
+        for (int i = 0; i < up_wear_rows(); i++) { /* from the far end of what is allowed */
+            const up_wear_row *const row = up_wear_row_at(i);
+            double low, high;
+            up_number_bounds(row->number, &low, &high);
+            up_values_fallback((up_family)family, &door);
+            door.number[row->number] = row->factor < 1 && row->added <= 0 ? low : high;
+            up_worn(&door, 1, &worn);
+            assert_true(worn.number[row->number] >= low && worn.number[row->number] <= high);
+        }
+    }
+}
+
+/* Common practice, no source: an old window is slower and draws more current, and still closes on a healthy battery. */
+static void a_worn_door_closes_slower_and_draws_more(void **state) {
+    (void)state;
+    static recording fresh, worn;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        recording_door(&fresh, (up_family)family);
+        recording_door(&worn, (up_family)family);
+        up_worn(&fresh.values, 1, &worn.values);
+        recording_hand(&fresh, UP_SWITCH_RAISE_HELD);
+        recording_hand(&worn, UP_SWITCH_RAISE_HELD);
+        recording_run(&fresh);
+        recording_run(&worn);
+        assert_int_equal(fresh.outcome.end, UP_END_CLOSED);
+        print_message("family %d: %.2f s, %.2f A new; %.2f s, %.2f A at the end of life\n", family,
+                      fresh.outcome.moving_time, fresh.outcome.running_current, worn.outcome.moving_time,
+                      worn.outcome.running_current);
+        assert_int_equal(worn.outcome.end, UP_END_CLOSED);
+        assert_true(worn.outcome.moving_time > fresh.outcome.moving_time);
+        assert_true(worn.outcome.running_current > fresh.outcome.running_current);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_new_door_is_a_copy),
+        cmocka_unit_test(every_row_does_what_it_says_and_nothing_else_changes),
+        cmocka_unit_test(more_than_the_end_of_life_is_the_end_and_out_may_be_in),
+        cmocka_unit_test(values_stay_within_their_bounds_and_the_damper_whole),
+        cmocka_unit_test(a_worn_door_closes_slower_and_draws_more),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
