@@ -6,6 +6,7 @@
 #   tests/commands/<name>.sh        a shell script, case commands/<name>; names starting with _ are helpers
 #   tests/wasm/<name>.mjs           case wasm/<name>, run as: node <name>.mjs MODULE NATIVE; NATIVE is tests/wasm/native.c
 #                                   built with apps/wasm/*.c for this machine, to hold the module against
+#   tests/detector/                 see cmake/upstop_detector_tests.cmake
 #   tests/fuzz/<name>_fuzz.c        a fuzzer; its saved inputs tests/fuzz/corpus/<name>/* are replayed in every build
 #
 # Every case runs in the repository's root folder with these in its environment: UPSTOP the built program, UPSTOP_BUILD
@@ -143,6 +144,8 @@ foreach(source IN LISTS fuzzers)
         upstop_case("fuzz/${name}-replay" fuzz ${target} ${inputs})
     endif()
 endforeach()
+
+include(upstop_detector_tests)
 
 # ---- WebAssembly -------------------------------------------------------------------------------------------------
 file(GLOB scripts CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/wasm/*.mjs")

@@ -27,6 +27,7 @@ static uint32_t any_gain(uint64_t place, uint64_t stream, uint32_t step_max_us, 
 static void any_profile(uint64_t place, up_detector_settings *s) {
     s->learns = (uint16_t)any_number(place, 60, 0, 1);
     s->stretch = any_number(place, 66, 0, 1U << 20);
+    s->lag = (uint16_t)any_number(place, 68, 0, 1024);
     s->taught_load = (int32_t)any_number(place, 67, 0, 2 * 32000 * 16) - 32000 * 16;
     s->fine_shift = (uint16_t)any_number(place, 61, 0, 14);
     s->coarse_shift = (uint16_t)any_number(place, 62, 0, 14);
@@ -104,19 +105,21 @@ static up_detector_reading any_reading(uint64_t place, uint64_t stream, const an
         return (up_detector_reading){.now_us = drive->now_us,
                                      .supply_mv = any_number(place, stream, 0, UINT32_MAX),
                                      .current_ma = (int32_t)any_number(place, stream + 1, 0, UINT32_MAX),
-                                     .opening_edges = (int32_t)any_number(place, stream + 2, 0, UINT32_MAX)};
+                                     .opening_edges = (int32_t)any_number(place, stream + 2, 0, UINT32_MAX),
+                                     .place_known = any_number(place, 69, 0, 1) == 1};
     }
     return (up_detector_reading){.now_us = drive->now_us,
                                  .supply_mv = drive->supply_mv + any_number(place, stream, 0, 300),
                                  .current_ma = drive->current_ma + (int32_t)any_number(place, stream + 1, 0, 500),
-                                 .opening_edges = (int32_t)drive->opening_edges};
+                                 .opening_edges = (int32_t)drive->opening_edges,
+                                 .place_known = true};
 }
 
 any_call any_call_of(any_drive *drive, uint64_t place) {
     const int wild = drive->wild > 0 && any_number(place, 50, 1, drive->wild) == 1;
     any_call what;
-    drive->now_us += wild ? any_number(place, 51, 0, UINT32_MAX)
-                          : drive->period_us + any_number(place, 52, 0, drive->period_us / 8);
+    drive->now_us +=
+        wild ? any_number(place, 51, 0, UINT32_MAX) : drive->period_us + any_number(place, 52, 0, drive->period_us / 8);
     drive->opening_edges -= drive->opening_edges > 0;
     what.edge = any_reading(place, 53, drive, wild);
     what.tick = any_reading(place, 56, drive, wild);

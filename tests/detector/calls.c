@@ -37,7 +37,7 @@ static uint32_t make_call(detector_rig *rig, const call *what) {
     up_detector *detector = &rig->detector;
     const up_detector_settings *settings = &rig->settings;
     const uint32_t *n = what->number;
-    const up_detector_reading reading = {n[0], n[1], (int32_t)n[2], (int32_t)n[3]};
+    const up_detector_reading reading = {n[0], n[1], (int32_t)n[2], (int32_t)n[3], n[4] != 0};
     switch (what->kind) {
     case CALL_SETTINGS:
         return up_detector_settings_are_valid(settings);

@@ -25,7 +25,7 @@ typedef struct call_file_head {
  *   memory     what outlives a closing follows
  *   set-up     memory of a window just built
  *   start      now_us
- *   edge       now_us, supply_mv, current_ma, opening_edges; said: is an obstacle seen
+ *   edge       now_us, supply_mv, current_ma, opening_edges, place_known; said: is an obstacle seen
  *   tick       the same
  *   moved      believed_edges, true_edges
  *   closed

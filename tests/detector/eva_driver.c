@@ -34,6 +34,7 @@ static up_detector_reading any_reading(void) {
     reading.supply_mv = any_u32();
     reading.current_ma = any_i32();
     reading.opening_edges = any_i32();
+    reading.place_known = maybe();
     return reading;
 }
 
@@ -60,6 +61,7 @@ static void any_settings(up_detector_settings *s) {
     s->threshold = any_i32();
     s->learns = any_u16();
     s->stretch = any_u32();
+    s->lag = any_u16();
     s->taught_load = any_i32();
     s->fine_shift = any_u16();
     s->coarse_shift = any_u16();
@@ -98,7 +100,7 @@ static void any_call(up_detector *detector, const up_detector_settings *settings
         (void)up_detector_worn_knots(settings, memory);
         break;
     case 6:
-        (void)up_detector_glass_place(settings, any_i32(), any_i32());
+        (void)up_detector_glass_place(settings, Frama_C_int_interval(-32000 * 16, 32000 * 16), any_i32());
         break;
     default:
         any_memory(memory); /* read back from a worn store */

@@ -83,7 +83,8 @@ CAUGHT(void, up_detector_start, up_detector *detector, uint32_t now_us) {
 }
 
 static call of_reading(uint32_t kind, bool said, const up_detector_reading *r) {
-    return (call){kind, said, {r->now_us, r->supply_mv, (uint32_t)r->current_ma, (uint32_t)r->opening_edges}};
+    return (call){
+        kind, said, {r->now_us, r->supply_mv, (uint32_t)r->current_ma, (uint32_t)r->opening_edges, r->place_known}};
 }
 
 CAUGHT(bool, up_detector_edge, up_detector *detector, const up_detector_settings *settings,

@@ -17,7 +17,8 @@ static const char *const kind_name[CALL_KINDS] = {
 #undef CALL_NAME
 };
 
-static void quiet(void) {}
+static void quiet(void) {
+}
 
 static void die(const char *what, const char *name) {
     fprintf(stderr, "detector_replay: %s: %s\n", name, what);

@@ -1,6 +1,13 @@
 #include "tests/detector/chip/host.h"
 
-enum { SYS_OPEN = 0x01, SYS_CLOSE = 0x02, SYS_WRITE0 = 0x04, SYS_WRITE = 0x05, SYS_READ = 0x06, SYS_EXIT_EXTENDED = 0x20 };
+enum {
+    SYS_OPEN = 0x01,
+    SYS_CLOSE = 0x02,
+    SYS_WRITE0 = 0x04,
+    SYS_WRITE = 0x05,
+    SYS_READ = 0x06,
+    SYS_EXIT_EXTENDED = 0x20
+};
 enum { STOPPED_BY_PROGRAM = 0x20026 };
 
 static uintptr_t host(uintptr_t operation, const void *arguments) {

@@ -25,6 +25,19 @@ typedef union vector {
     void *place;
 } vector;
 
-__attribute__((section(".vectors"), used)) static const vector vectors[16] = {
-    {.place = &stack_top}, {reset}, {fault}, {fault}, {fault}, {fault}, {fault}, {fault},
-    {fault},               {fault}, {fault}, {fault}, {fault}, {fault}, {fault}, {fault}};
+__attribute__((section(".vectors"), used)) static const vector vectors[16] = {{.place = &stack_top},
+                                                                              {reset},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault},
+                                                                              {fault}};
