@@ -217,9 +217,6 @@ int up_case_false_reversal(const up_outcome *outcome) {
 }
 
 double up_case_severity(const up_case *made, const up_outcome *outcome) {
-    if (up_case_false_reversal(outcome)) {
-        return 1;
-    }
-    const double reached = outcome->peak_detector_excess / made->values.detect_force;
-    return up_min(reached, 0.999999); /* above the threshold, but not for enough edges in a row */
+    const double reached = outcome->lasting_detector_excess / made->values.detect_force;
+    return up_case_false_reversal(outcome) ? up_max(reached, 1.0) : up_min(reached, 1.0 - 1e-9);
 }

@@ -192,8 +192,8 @@ up_status up_case_draw(const up_case_maker *maker, uint64_t seed, uint64_t place
 void up_case_singles(const up_case_maker *maker, uint64_t seed, uint64_t place, const uint64_t *index, double *z);
 void up_case_shares(const up_case_maker *maker, const double *z, unsigned char *share);
 
-/* How near a closing came to turning round with nothing in the way: 1 and more: it did; below: the detector's largest
- * excess over its threshold, less than 1. */
+/* How near a closing came to turning round with nothing in the way: the largest excess that lasted for as many readings as the
+ * detector's decision takes, over its threshold. 1 and more: it turned round; less than 1: it did not. */
 double up_case_severity(const up_case *made, const up_outcome *outcome);
 
 /* 1: it turned round before it touched a rod, or without one. */

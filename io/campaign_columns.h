@@ -13,7 +13,8 @@
     X(false_reversal, WHOLE, "", "1: it reversed with nothing in the way, or before it touched the rod")  \
     X(verdict, WORD, "", "of the rule on this closing: passed, failed, not applicable, cannot be judged") \
     X(halvings, WHOLE, "", "how often the draw was pulled halfway to the sheet until it made a door")     \
-    X(severity, NUMBER, "1", "detector's largest excess over its threshold; 1: reversed with nothing in the way")
+    X(severity, NUMBER, "1",                                                                              \
+      "largest lasting excess over the detector's threshold; from 1 on it reversed with nothing in the way")
 
 typedef enum up_column_kind { UP_COLUMN_WHOLE, UP_COLUMN_WORD, UP_COLUMN_NUMBER } up_column_kind;
 

@@ -1,0 +1,65 @@
+/* What the result of a campaign hangs on, and what to measure next.
+ *
+ * The result is that of campaign_tally.h: how near a closing came to a false reversal, or with a rod the squeezing force (0
+ * where the rod was not reached). Variance-based indices (variance.h) of the entries that matter most one by one, of all other
+ * entries together, and of the surroundings by groups. */
+#ifndef UPSTOP_ANALYSIS_CAMPAIGN_RANK_H
+#define UPSTOP_ANALYSIS_CAMPAIGN_RANK_H
+
+#include "analysis/campaign_tally.h"
+#include "analysis/variance.h"
+
+enum {
+    UP_RANK_ENTRIES_MAX = 16,                                       /* entries looked at one by one          */
+    UP_RANK_FACTORS_MAX = UP_RANK_ENTRIES_MAX + 1 + UP_GROUP_COUNT, /* and the others together, and the groups */
+    UP_RANK_BLOCKS = 32
+};
+
+typedef enum up_rank_kind { UP_RANK_ENTRY, UP_RANK_OTHER_ENTRIES, UP_RANK_GROUP } up_rank_kind;
+
+typedef struct up_rank_factor {
+    up_rank_kind kind;
+    up_number number; /* of an entry    */
+    up_group group;   /* of a group     */
+    up_variance_index index;
+} up_rank_factor;
+
+typedef struct up_rank_request {
+    const up_case_maker *maker;
+    const up_tally *tally; /* of a campaign of the same maker: says which entries to look at one by one */
+    uint64_t seed;
+    int entries;   /* how many, 0..UP_RANK_ENTRIES_MAX */
+    uint64_t rows; /* of the plan of variance.h, at least UP_RANK_BLOCKS; each costs factors + 2 closings */
+} up_rank_request;
+
+typedef struct up_rank_result {
+    int factors;
+    up_rank_factor factor[UP_RANK_FACTORS_MAX]; /* by falling total index */
+    up_variance_result about;
+    uint64_t closings; /* that it took */
+} up_rank_result;
+
+size_t up_rank_memory(int threads); /* about 2 MB a thread */
+
+/* Same bits for any workers. UP_OK, UP_BAD_OPTION, UP_MEMORY_TOO_SMALL. */
+up_status up_rank_run(const up_rank_request *request, up_workers *workers, void *memory, size_t memory_size,
+                      up_rank_result *result);
+
+/* ---- what to measure next ---------------------------------------------------------------------------------------------- */
+
+/* An entry measured better: to a part of its present interval. */
+typedef struct up_measure {
+    up_number number;
+    double spread_now, spread_then; /* SI, half widths of the 95 % interval             */
+    double first;                   /* first-order index that speaks for it             */
+    double narrowing;               /* share by which the result's deviation would shrink, by that index */
+} up_measure;
+
+/* Entries by falling promise, those with a first-order index above what chance shows; returns how many, at most `room`. part: of
+ * the present interval, 0..1. */
+int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room);
+
+/* What is known after that measurement, if it finds the sheet's value. */
+void up_measure_known(const up_known *known, const up_measure *measure, up_known *then);
+
+#endif
