@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "analysis/normals.h"
+
 #define UP_AIR_DENSITY 1.2 /* kg/m3, air of 20 degC at sea level, dry: 1.204 (ISO 2533 gives 1.225 at 15 degC)  */
 
 enum {
@@ -221,17 +223,12 @@ void up_surroundings_default(up_surroundings *around) {
     };
 }
 
-/* Even number 0..1 of a standard normal. */
-static double even(double normal) {
-    return 0.5 * erfc(-normal * sqrt(0.5));
-}
-
 static double between(double low, double high, double normal) {
-    return low + (high - low) * even(normal);
+    return low + (high - low) * up_normal_below(normal);
 }
 
 static double between_by_ratio(double low, double high, double normal) {
-    return low > 0 ? low * pow(high / low, even(normal)) : high * even(normal);
+    return low > 0 ? low * pow(high / low, up_normal_below(normal)) : high * up_normal_below(normal);
 }
 
 static int range(double low, double high) {
@@ -251,7 +248,7 @@ enum { ROAD, SPEED, WIND, SLAM, SLAM_PEAK, SLAM_TIME, SLAM_LENGTH, SLAM_ALONG, L
 
 static void draw_loads(const up_surroundings *around, const double *normals, double duration, up_disturbance *what) {
     for (int i = 0; i < UP_LOAD_COUNT && what->loads + 2 <= UP_DISTURBANCE_LOADS_MAX; i++) {
-        const double chance = even(normals[2 * i]), time = between(0, duration, normals[2 * i + 1]);
+        const double chance = up_normal_below(normals[2 * i]), time = between(0, duration, normals[2 * i + 1]);
         if (chance < 0.5 * around->load_chance) { /* on from the start, switched off on the way */
             what->load[what->loads++] = (up_load_step){0, loads[i].current};
             what->load[what->loads++] = (up_load_step){time, -loads[i].current};
@@ -271,7 +268,7 @@ up_status up_surroundings_draw(const up_surroundings *around, const double norma
     what->vehicle_speed = between(around->speed_low, around->speed_high, normals[SPEED]);
     what->wind_speed = what->vehicle_speed + between(around->wind_low, around->wind_high, normals[WIND]);
     what->gust_intensity = around->gust_intensity;
-    if (even(normals[SLAM]) < around->slam_chance) {
+    if (up_normal_below(normals[SLAM]) < around->slam_chance) {
         what->slam_peak = between_by_ratio(around->slam_peak_low, around->slam_peak_high, normals[SLAM_PEAK]);
         what->slam_time = between(0, duration, normals[SLAM_TIME]);
         what->slam_length = between(around->slam_length_low, around->slam_length_high, normals[SLAM_LENGTH]);

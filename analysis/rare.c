@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "analysis/normals.h"
 #include "analysis/student.h"
 #include "core/base/counter_random.h"
 
@@ -98,9 +99,9 @@ static void draw_rows(void *context, int first, int end) {
         double *const row = d->row + (size_t)slot * dimension;
         const double *const from = d->back ? row - (size_t)d->back * dimension : row;
         const uint64_t vector = (uint64_t)d->h->level * (uint64_t)d->h->n + (uint64_t)slot;
-        for (uint64_t k = 0; k < dimension; k++) {
-            const double normal = up_random_normal(r->seed, r->stream + (uint64_t)d->h->number, vector * dimension + k);
-            row[k] = d->back ? kept * from[k] + fresh * normal : normal;
+        up_normals_fill(r->seed, r->stream + (uint64_t)d->h->number, vector * dimension, r->dimension, row);
+        for (uint64_t k = 0; d->back && k < dimension; k++) {
+            row[k] = kept * from[k] + fresh * row[k];
         }
     }
 }
