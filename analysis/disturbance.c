@@ -73,8 +73,9 @@ static int makes_sense(const up_disturbance *what) {
            within(what->slam_along, -1, 1) && within(what->slam_sideways, -1, 1);
 }
 
-/* Accelerations into the values of a cubic B-spline that passes near them: one that took the accelerations themselves as
- * its values would be too low by a sixth of their second difference (3 % at wheel hop), so that is added. In place. */
+/* Accelerations into the values of a cubic B-spline that passes near them: one that took the accelerations
+ * themselves as its values would be too low by a sixth of their second difference (3 % at wheel hop), so that is
+ * added. In place. */
 static void accelerations_to_push(double *push, int count, double factor) {
     double before = push[0];
     for (int k = 0; k < count; k++) {
@@ -84,8 +85,8 @@ static void accelerations_to_push(double *push, int count, double factor) {
     }
 }
 
-/* Mean of the half-sine (of peak 1) over one spacing round a time: so the spline carries its whole impulse, however short
- * it is. time: from the slam's beginning. */
+/* Mean of the half-sine (of peak 1) over one spacing round a time: so the spline carries its whole impulse, however
+ * short it is. time: from the slam's beginning. */
 static double slam_mean(double time, double length) {
     const double from = fmin(fmax(time - 0.5 * UP_DISTURBANCE_SPACING, 0), length);
     const double to = fmin(fmax(time + 0.5 * UP_DISTURBANCE_SPACING, 0), length);
@@ -160,7 +161,7 @@ up_status up_disturbance_shaking(const up_values *door, const up_disturbance *wh
     return UP_OK;
 }
 
-/* ---- loads on the battery ---------------------------------------------------------------------------------------- */
+/* ---- loads on the battery --------------------------------------------------------------------------------------- */
 
 static const up_load_row loads[UP_LOAD_COUNT] = {
 #define UP_LOAD_ROW(id, word, current, text) {word, current, text},
@@ -201,7 +202,7 @@ int up_disturbance_supply(const up_values *door, const up_disturbance *what, dou
     return steps;
 }
 
-/* ---- drawn surroundings ------------------------------------------------------------------------------------------ */
+/* ---- drawn surroundings ----------------------------------------------------------------------------------------- */
 
 void up_surroundings_none(up_surroundings *around) {
     memset(around, 0, sizeof *around);

@@ -1,12 +1,13 @@
 /* What shakes one closing from outside: road, wind, a slammed door, other loads on the battery.
  *
  * An up_disturbance says what there is; up_disturbance_shaking turns it into forces on the glass (core/sim/run.h,
- * up_shaking) and up_disturbance_supply into steps of the supply. All randomness comes from standard normals handed in.
- * Figures are "practice" (common practice, no source) or "assumption of this tool"; docs/disturbances.md lists them.
+ * up_shaking) and up_disturbance_supply into steps of the supply. All randomness comes from standard normals handed
+ * in. Figures are "practice" (common practice, no source) or "assumption of this tool"; docs/disturbances.md lists
+ * them.
  *
- * Physics. The glass, of mass m, moves with the door; in the door's frame it feels -m a(t). Road and the travel part of a
- * slam give a push along the travel, -m a cos(lean). Wind and the sideways part of a slam press the glass into its
- * channels; the press becomes sliding drag through glass.channel_friction. */
+ * Physics. The glass, of mass m, moves with the door; in the door's frame it feels -m a(t). Road and the travel part
+ * of a slam give a push along the travel, -m a cos(lean). Wind and the sideways part of a slam press the glass into
+ * its channels; the press becomes sliding drag through glass.channel_friction. */
 #ifndef UPSTOP_ANALYSIS_DISTURBANCE_H
 #define UPSTOP_ANALYSIS_DISTURBANCE_H
 
@@ -54,8 +55,8 @@ int up_disturbance_shakes(const up_disturbance *what);
  * end. 0 when the duration is not > 0 or too long for UP_SHAKING_MAX. */
 int up_disturbance_values(double duration);
 
-/* Standard normals needed: road 5 and one a value, gusts 1 and one each 8 values; 0 for what is not there. The first are
- * the road's. */
+/* Standard normals needed: road 5 and one a value, gusts 1 and one each 8 values; 0 for what is not there. The first
+ * are the road's. */
 int up_disturbance_normals(const up_disturbance *what, double duration);
 
 /* Fills push, press (N, `capacity` values each, the caller's, kept as long as *out is used) and *out, which points to
@@ -72,7 +73,7 @@ up_status up_disturbance_shaking(const up_values *door, const up_disturbance *wh
 int up_disturbance_supply(const up_values *door, const up_disturbance *what, double open_voltage, double *start_voltage,
                           up_supply_step step[UP_SUPPLY_STEPS_MAX]);
 
-/* ---- loads on the battery ---------------------------------------------------------------------------------------- */
+/* ---- loads on the battery --------------------------------------------------------------------------------------- */
 
 /* X(id, word, A, text): common practice, no source. */
 #define UP_LOAD_LIST(X)                                                  \
@@ -97,7 +98,7 @@ typedef struct up_load_row {
 
 const up_load_row *up_load_at(int index); /* static storage; NULL outside */
 
-/* ---- drawn surroundings ------------------------------------------------------------------------------------------ */
+/* ---- drawn surroundings ----------------------------------------------------------------------------------------- */
 
 /* Ranges from which the disturbance of one closing is drawn. A range with low = high is fixed. */
 typedef struct up_surroundings {

@@ -1,7 +1,8 @@
 /* Sums of doubles without rounding, so that neither order nor grouping of the additions can change a bit.
  *
- * The sum is kept as one long fixed-point number that reaches from the smallest to the largest double, in pieces of 32
- * bits with room for carries (U. W. Kulisch's long accumulator). Only integers are added. 552 bytes; about 5 ns a number. */
+ * The sum is kept as one long fixed-point number that reaches from the smallest to the largest double, in pieces of
+ * 32 bits with room for carries (U. W. Kulisch's long accumulator). Only integers are added. 552 bytes; about 5 ns a
+ * number. */
 #ifndef UPSTOP_ANALYSIS_EXACT_SUM_H
 #define UPSTOP_ANALYSIS_EXACT_SUM_H
 

@@ -6,8 +6,8 @@
 #include "core/base/up_math.h"
 
 /* M. J. Wichura, "Algorithm AS 241: the percentage points of the normal distribution", Appl. Statist. 37 (1988) 477,
- * routine PPND16: quotients of polynomials of degree 7, coefficients lowest first (from memory; the test holds the result
- * to the C library's erfc). */
+ * routine PPND16: quotients of polynomials of degree 7, coefficients lowest first (from memory; the test holds the
+ * result to the C library's erfc). */
 static const double middle_top[] = {3.3871328727963666080e0, 1.3314166789178437745e2, 1.9715909503065514427e3,
                                     1.3731693765509461125e4, 4.5921953931549871457e4, 6.7265770927008700853e4,
                                     3.3430575583588128105e4, 2.5090809287301226727e3};

@@ -117,8 +117,8 @@ double up_quantile_mean(const up_quantile *q) {
     return q->count ? up_exact_sum_value(&q->sum) / (double)q->count : NAN;
 }
 
-/* sum (x - m)^2 = sum x^2 - 2 m sum x + n m^2 with m the rounded mean. All three are large and nearly cancel, so they are
- * put together in an exact sum; sum x stands as a double and what that double leaves. */
+/* sum (x - m)^2 = sum x^2 - 2 m sum x + n m^2 with m the rounded mean. All three are large and nearly cancel, so
+ * they are put together in an exact sum; sum x stands as a double and what that double leaves. */
 double up_quantile_variance(const up_quantile *q) {
     if (q->count < 2) {
         return NAN;

@@ -1,11 +1,12 @@
 /* Distribution of a stream of numbers in constant memory: quantiles to 0.1 %, exact mean and variance.
  *
- * Counted are integers in bins keyed by sign, exponent and the nine leading bits of the mantissa: 512 bins an octave, each
- * at most 0.2 % wide, so the middle of a bin lies within 0.1 % of all in it. Sums are exact (exact_sum.h). All of it is the
- * same bits whatever the order of the numbers and however the work was split and merged.
+ * Counted are integers in bins keyed by sign, exponent and the nine leading bits of the mantissa: 512 bins an
+ * octave, each at most 0.2 % wide, so the middle of a bin lies within 0.1 % of all in it. Sums are exact
+ * (exact_sum.h). All of it is the same bits whatever the order of the numbers and however the work was split and
+ * merged.
  *
- * Bins reach from 2^-30 (9.3e-10) to 2^34 (1.7e10) in magnitude; what is smaller counts as 0, what is larger lies in the
- * last bin. Smallest and largest number are kept exactly. */
+ * Bins reach from 2^-30 (9.3e-10) to 2^34 (1.7e10) in magnitude; what is smaller counts as 0, what is larger lies in
+ * the last bin. Smallest and largest number are kept exactly. */
 #ifndef UPSTOP_ANALYSIS_QUANTILE_H
 #define UPSTOP_ANALYSIS_QUANTILE_H
 

@@ -16,7 +16,7 @@ void up_rare_request_default(up_rare_request *request) {
         .dimension = 1, .population = 1000, .populations = 10, .level_share = 0.1, .levels = 12, .limit = INFINITY};
 }
 
-/* ---- memory ------------------------------------------------------------------------------------------------------ */
+/* ---- memory ----------------------------------------------------------------------------------------------------- */
 
 typedef struct ranked {
     double severity;
@@ -80,7 +80,7 @@ const double *up_rare_worst(const void *memory) {
     return memory;
 }
 
-/* ---- drawing and evaluating --------------------------------------------------------------------------------------- */
+/* ---- drawing and evaluating ------------------------------------------------------------------------------------- */
 
 /* Rows first_slot.. of a population are drawn afresh, or moved from the row `back` slots before. */
 typedef struct drawing {
@@ -129,7 +129,7 @@ static void draw_and_evaluate(herd *h, double *row, double *severity, int first_
     h->stopped |= r->stop && r->stop(r->context);
 }
 
-/* ---- levels ------------------------------------------------------------------------------------------------------- */
+/* ---- levels ----------------------------------------------------------------------------------------------------- */
 
 static int by_severity(const void *a, const void *b) {
     const ranked *const x = a, *const y = b;
@@ -264,7 +264,7 @@ static double refill(herd *h, double level) {
     return (double)accepted / (h->n - chains);
 }
 
-/* ---- populations -------------------------------------------------------------------------------------------------- */
+/* ---- populations ------------------------------------------------------------------------------------------------ */
 
 static void begin(herd *h, int number) {
     h->number = number;
@@ -324,7 +324,7 @@ static double climb(herd *h, const ladder *l, int number, double *still, double 
     return probability * take_share(h, h->request->limit, chains, variation);
 }
 
-/* ---- the whole ---------------------------------------------------------------------------------------------------- */
+/* ---- the whole -------------------------------------------------------------------------------------------------- */
 
 static void close_levels(const ladder *l, up_rare_result *result) {
     result->levels = l->levels + 1;
@@ -336,7 +336,8 @@ static void close_levels(const ladder *l, up_rare_result *result) {
     }
 }
 
-/* Mean, variation and interval. The interval is that of the logarithm: estimates of a product are skewed to the right. */
+/* Mean, variation and interval. The interval is that of the logarithm: estimates of a product are skewed to the
+ * right. */
 static void close_estimate(const up_rare_request *r, double formula, double still, up_rare_result *result) {
     const int n = r->populations;
     double sum = 0, square = 0;

@@ -1,19 +1,20 @@
 /* Small probabilities: subset simulation in the space of independent standard normals.
  *
- * Wanted is P(severity(u) >= limit) for u of many independent standard normals. A population is drawn; the tenth with the
- * largest severity gives the first level; from each of them a Markov chain that never falls below the level refills the
- * population; and so on until the limit is a level. The probability is the product of the shares. Method: S.-K. Au and
- * J. L. Beck, Probab. Eng. Mech. 16 (2001) 263. Moves: u' = sqrt(1 - s^2) u + s w with w a fresh normal vector, which leaves
- * the normal distribution as it is in any number of dimensions, accepted when severity(u') >= level; s is adapted towards
- * an acceptance of 0.44 as by I. Papaioannou et al., Probab. Eng. Mech. 41 (2015) 89. All from memory.
+ * Wanted is P(severity(u) >= limit) for u of many independent standard normals. A population is drawn; the tenth
+ * with the largest severity gives the first level; from each of them a Markov chain that never falls below the level
+ * refills the population; and so on until the limit is a level. The probability is the product of the shares.
+ * Method: S.-K. Au and J. L. Beck, Probab. Eng. Mech. 16 (2001) 263. Moves: u' = sqrt(1 - s^2) u + s w with w a
+ * fresh normal vector, which leaves the normal distribution as it is in any number of dimensions, accepted when
+ * severity(u') >= level; s is adapted towards an acceptance of 0.44 as by I. Papaioannou et al., Probab. Eng. Mech.
+ * 41 (2015) 89. All from memory.
  *
- * A first population, the pilot, sets the levels and the reach of the moves and is then left out. All others run on these
- * levels, independent of each other, and each level's chains begin at points taken with equal expectation from those above
- * it. So each estimate is free of bias, and their scatter is an honest measure of the error, which the formula for one
- * population, blind to what its levels have in common, is not.
+ * A first population, the pilot, sets the levels and the reach of the moves and is then left out. All others run on
+ * these levels, independent of each other, and each level's chains begin at points taken with equal expectation from
+ * those above it. So each estimate is free of bias, and their scatter is an honest measure of the error, which the
+ * formula for one population, blind to what its levels have in common, is not.
  *
- * Every random number is a function of (seed, population, level, chain, step, component): results are the same bits for
- * any number of threads and any way the evaluation shares its work. */
+ * Every random number is a function of (seed, population, level, chain, step, component): results are the same bits
+ * for any number of threads and any way the evaluation shares its work. */
 #ifndef UPSTOP_ANALYSIS_RARE_H
 #define UPSTOP_ANALYSIS_RARE_H
 
@@ -25,10 +26,10 @@
 
 enum { UP_RARE_LEVELS_MAX = 40, UP_RARE_POPULATIONS_MAX = 64 };
 
-/* Severity of `count` points at once: point i is point[i * dimension] on. severity[i]: the larger, the nearer to what is
- * feared; NaN counts as minus infinity, i.e. harmless. It must depend on the point alone. It should not be flat where it
- * is harmless: what says only yes or no cannot lead anywhere. Called from the thread of up_rare_run; shares the work
- * with up_share_work if it likes. */
+/* Severity of `count` points at once: point i is point[i * dimension] on. severity[i]: the larger, the nearer to
+ * what is feared; NaN counts as minus infinity, i.e. harmless. It must depend on the point alone. It should not be
+ * flat where it is harmless: what says only yes or no cannot lead anywhere. Called from the thread of up_rare_run;
+ * shares the work with up_share_work if it likes. */
 typedef void up_rare_evaluate(void *context, int dimension, int count, const double *point, double *severity);
 
 typedef struct up_rare_request {
@@ -72,8 +73,8 @@ typedef struct up_rare_result {
 /* Bytes of memory needed; 0 when the request makes no sense. About 16 x dimension x population. */
 size_t up_rare_memory(const up_rare_request *request);
 
-/* UP_OK, UP_BAD_OPTION, UP_MEMORY_TOO_SMALL, or UP_STOPPED. When no population reaches the limit, probability is 0, low 0
- * and high what the deepest levels still allow: "less than", no more. */
+/* UP_OK, UP_BAD_OPTION, UP_MEMORY_TOO_SMALL, or UP_STOPPED. When no population reaches the limit, probability is 0,
+ * low 0 and high what the deepest levels still allow: "less than", no more. */
 up_status up_rare_run(const up_rare_request *request, void *memory, size_t memory_size, up_rare_result *result);
 
 /* The point of the largest severity met, `dimension` normals, inside the memory of a run that returned UP_OK. */

@@ -1,13 +1,14 @@
 /* The road under a vehicle and what a corner of its body makes of it.
  *
- * Road: one-sided displacement spectrum of ISO 8608, Gd(n) = Gd(n0) (n / n0)^-2 with n0 = 0.1 cycle/m. The exponent 2
- * means that the road's velocity under a vehicle of constant speed is white noise, so the elevation is a random walk and
- * needs one normal number a step. A walk has no finite variance; below the cut-off n_c the spectrum is levelled:
+ * Road: one-sided displacement spectrum of ISO 8608, Gd(n) = Gd(n0) (n / n0)^-2 with n0 = 0.1 cycle/m. The exponent
+ * 2 means that the road's velocity under a vehicle of constant speed is white noise, so the elevation is a random
+ * walk and needs one normal number a step. A walk has no finite variance; below the cut-off n_c the spectrum is
+ * levelled:
  *   Gd(n) = Gd(n0) n0^2 / (n^2 + n_c^2),
  * the spectrum of a first-order Gauss-Markov process, which is stepped exactly.
  *
- * Vehicle: a quarter car, sprung and unsprung mass with spring, damper and tyre; linear, and stepped exactly for a road
- * that is straight between two steps. What comes out is the vertical acceleration of the body over the wheel.
+ * Vehicle: a quarter car, sprung and unsprung mass with spring, damper and tyre; linear, and stepped exactly for a
+ * road that is straight between two steps. What comes out is the vertical acceleration of the body over the wheel.
  *
  * All memory is the caller's, nothing is allocated. Normals are handed in, so whoever draws them owns them. */
 #ifndef UPSTOP_ANALYSIS_ROAD_H
@@ -38,7 +39,8 @@ enum { UP_ROAD_CLASSES = 8 };
 const up_road_class *up_road_class_at(int index);
 /* 'a' or 'A'; NULL when there is no such class. */
 const up_road_class *up_road_class_named(char letter);
-/* The class whose limits hold that Gd(n0), m3; a limit belongs to the rougher class. NULL for values that are not > 0. */
+/* The class whose limits hold that Gd(n0), m3; a limit belongs to the rougher class. NULL for values that are not >
+ * 0. */
 const up_road_class *up_road_class_of(double roughness);
 
 /* Gd(n), m3, of a road of Gd(n0) = roughness, with the levelling below cutoff (cycle/m; 0: none). n > 0 in cycle/m. */
@@ -94,8 +96,8 @@ typedef struct up_car {
 /* UP_OK or UP_BAD_OPTION (masses, spring, damper, tyre or step not > 0 or not finite). */
 up_status up_car_prepare(const up_vehicle *vehicle, double step, up_car *car);
 
-/* Body acceleration, m/s2 upwards, at times 0, step, ... (count - 1) step of a vehicle at constant speed (m/s, > 0) on a
- * road of Gd(n0) = roughness (m3). normals: up_road_normals(count) of them, each used once. Needs about 40
+/* Body acceleration, m/s2 upwards, at times 0, step, ... (count - 1) step of a vehicle at constant speed (m/s, > 0)
+ * on a road of Gd(n0) = roughness (m3). normals: up_road_normals(count) of them, each used once. Needs about 40
  * multiplications and additions a value. UP_OK or UP_BAD_OPTION. */
 up_status up_road_acceleration(const up_car *car, double roughness, double speed, const double *normals, int count,
                                double *acceleration);

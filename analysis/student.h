@@ -1,7 +1,7 @@
 /* Half width of two-sided 95 % intervals in standard errors: Student's t.
  *
- * Expansion in 1 / degrees after M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 26.7.5 (from memory),
- * within 0.0015 of the tables from 4 degrees on; below that exact values. */
+ * Expansion in 1 / degrees after M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 26.7.5 (from
+ * memory), within 0.0015 of the tables from 4 degrees on; below that exact values. */
 #ifndef UPSTOP_ANALYSIS_STUDENT_H
 #define UPSTOP_ANALYSIS_STUDENT_H
 

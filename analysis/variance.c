@@ -39,7 +39,7 @@ void up_variance_add(up_variance_block *block, const double *result) {
     block->rows++;
 }
 
-/* ---- estimates --------------------------------------------------------------------------------------------------- */
+/* ---- estimates -------------------------------------------------------------------------------------------------- */
 
 /* Moments of several blocks together. */
 typedef struct pool {

@@ -1,15 +1,16 @@
 /* Variance-based sensitivity: which share of a result's variance each input, or group of inputs, brings.
  *
- * First-order index S_i = Var(E(y | x_i)) / Var(y), total index ST_i = E(Var(y | all but x_i)) / Var(y), after
- * I. M. Sobol', Math. Comput. Simul. 55 (2001) 271 (from memory). Estimators: first order as in A. Saltelli et al., Comput.
- * Phys. Commun. 181 (2010) 259, table 2 (b); total after M. J. W. Jansen, Comput. Phys. Commun. 117 (1999) 35 (both from
- * memory).
+ * First-order index S_i = Var(E(y | x_i)) / Var(y), total index ST_i = E(Var(y | all but x_i)) / Var(y), after I. M.
+ * Sobol', Math. Comput. Simul. 55 (2001) 271 (from memory). Estimators: first order as in A. Saltelli et al.,
+ * Comput. Phys. Commun. 181 (2010) 259, table 2 (b); total after M. J. W. Jansen, Comput. Phys. Commun. 117 (1999)
+ * 35 (both from memory).
  *
- * How it goes. A plan has `rows` rows; a row has factors + 2 points: point 0 takes every factor from sample A, point 1
- * every factor from sample B, point 2 + i takes factor i from B and all others from A. The plan holds no values: the
- * caller makes factor f of row r in sample s any way it likes as long as it is a function of (f, r, s) and independent
- * between different triples; up_random_unit(seed, stream_of_f, 2 * r + s) is one way, and a factor may be a whole group
- * of numbers. The caller then evaluates all points of the row, and hands the factors + 2 results to up_variance_add.
+ * How it goes. A plan has `rows` rows; a row has factors + 2 points: point 0 takes every factor from sample A, point
+ * 1 every factor from sample B, point 2 + i takes factor i from B and all others from A. The plan holds no values:
+ * the caller makes factor f of row r in sample s any way it likes as long as it is a function of (f, r, s) and
+ * independent between different triples; up_random_unit(seed, stream_of_f, 2 * r + s) is one way, and a factor may
+ * be a whole group of numbers. The caller then evaluates all points of the row, and hands the factors + 2 results to
+ * up_variance_add.
  *
  * Rows are gathered in blocks, for two reasons: the scatter between blocks gives the confidence (delete-a-block
  * jackknife), and a block is the piece that one worker does alone. Row r belongs to block r * blocks / rows (rounded

@@ -1,7 +1,7 @@
 /* What years of use do to a door: a table of entries and what they become at the end of life.
  *
- * Only the direction is known from print (friction of the run channel rises with distance); how much is an assumption of
- * this tool, row by row. Replace a row by what was measured on the door, where somebody measured. */
+ * Only the direction is known from print (friction of the run channel rises with distance); how much is an
+ * assumption of this tool, row by row. Replace a row by what was measured on the door, where somebody measured. */
 #ifndef UPSTOP_ANALYSIS_WEAR_H
 #define UPSTOP_ANALYSIS_WEAR_H
 

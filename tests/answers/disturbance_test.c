@@ -69,8 +69,8 @@ static void nothing_shakes_by_default(void **state) {
     assert_true(up_disturbance_shakes(&what));
 }
 
-/* Newton: -m a cos(lean), a being the quarter car's (analysis/road.h, held by road_test.c). Between its values the spline
- * follows a(t): here the accelerations at the knots, to 1 % of their root mean square. */
+/* Newton: -m a cos(lean), a being the quarter car's (analysis/road.h, held by road_test.c). Between its values the
+ * spline follows a(t): here the accelerations at the knots, to 1 % of their root mean square. */
 static void the_road_pushes_with_mass_times_acceleration(void **state) {
     (void)state;
     const up_values door = a_door();
@@ -94,8 +94,8 @@ static void the_road_pushes_with_mass_times_acceleration(void **state) {
     assert_true(square > 0 && sqrt(gap / square) < 0.01);
 }
 
-/* Source: dynamic pressure 0.5 rho v^2 with rho = 1.2 kg/m3, drag = friction x pressure x coefficient x area; at 20 m/s 240
- * Pa. A spline of equal values is that value. */
+/* Source: dynamic pressure 0.5 rho v^2 with rho = 1.2 kg/m3, drag = friction x pressure x coefficient x area; at 20
+ * m/s 240 Pa. A spline of equal values is that value. */
 static void steady_wind_presses_by_its_dynamic_pressure(void **state) {
     (void)state;
     up_values door = a_door();
@@ -115,9 +115,9 @@ static void steady_wind_presses_by_its_dynamic_pressure(void **state) {
     }
 }
 
-/* Source: of v = V (1 + I g) with g standard normal the mean of v^2 is V^2 (1 + I^2); g at two times a lag apart has the
- * correlation exp(-lag V / length) of a first-order Gauss-Markov process. Straight lines between nodes lower the square in
- * between by up to half the loss of correlation from node to node: 2 % at 40 ms. */
+/* Source: of v = V (1 + I g) with g standard normal the mean of v^2 is V^2 (1 + I^2); g at two times a lag apart has
+ * the correlation exp(-lag V / length) of a first-order Gauss-Markov process. Straight lines between nodes lower the
+ * square in between by up to half the loss of correlation from node to node: 2 % at 40 ms. */
 static void gusts_have_their_intensity_and_length(void **state) {
     (void)state;
     up_values door = a_door();
@@ -143,8 +143,8 @@ static void gusts_have_their_intensity_and_length(void **state) {
     assert_true(fabs(covariance / 0.04 - exp(-0.8)) < 4 * sqrt((1 + exp(-1.6)) / RUNS));
 }
 
-/* Source: impulse of a half-sine, 2 / pi x peak x length, times mass; a spline's integral is the sum of its values times
- * the spacing. Short slams and long ones, anywhere between two knots. */
+/* Source: impulse of a half-sine, 2 / pi x peak x length, times mass; a spline's integral is the sum of its values
+ * times the spacing. Short slams and long ones, anywhere between two knots. */
 static void a_slam_hands_over_its_impulse(void **state) {
     (void)state;
     const up_values door = a_door();
@@ -233,7 +233,7 @@ static void loads_have_words_and_currents(void **state) {
     assert_null(up_load_at(UP_LOAD_COUNT));
 }
 
-/* ---- drawn surroundings ------------------------------------------------------------------------------------------- */
+/* ---- drawn surroundings ----------------------------------------------------------------------------------------- */
 
 /* Source: the ranges and chances asked for; standard errors of counted shares. */
 static void surroundings_are_drawn_from_their_ranges(void **state) {

@@ -13,8 +13,8 @@
 enum { N = 400000 };
 static double z[N];
 
-/* Source: erfc of the C library. What an error of x does to the tail, tail' / tail = density / tail, is taken off; the tail
- * itself is known to two roundings. */
+/* Source: erfc of the C library. What an error of x does to the tail, tail' / tail = density / tail, is taken off;
+ * the tail itself is known to two roundings. */
 static void the_inverse_undoes_the_distribution_function(void **state) {
     (void)state;
     double worst = 0;

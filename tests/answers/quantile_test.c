@@ -168,7 +168,7 @@ static void nothing_says_nothing_and_what_is_no_number_is_counted_apart(void **s
     assert_true(isnan(up_quantile_variance(&whole)) && isnan(up_quantile_at(&whole, 1.5)));
 }
 
-/* ---- exact sums -------------------------------------------------------------------------------------------------- */
+/* ---- exact sums ------------------------------------------------------------------------------------------------- */
 
 static double sum_of(const double *x, int count) {
     up_exact_sum sum;

@@ -17,7 +17,7 @@ static double tail(double beta) {
     return 0.5 * erfc(beta * sqrt(0.5));
 }
 
-/* ---- severities --------------------------------------------------------------------------------------------------- */
+/* ---- severities ------------------------------------------------------------------------------------------------- */
 
 typedef double severity_of(int dimension, const double *u);
 
@@ -78,7 +78,7 @@ static double sometimes_nothing(int dimension, const double *u) {
     return u[0] < 0 ? (double)NAN : sum(dimension, u);
 }
 
-/* ---- running ------------------------------------------------------------------------------------------------------ */
+/* ---- running ---------------------------------------------------------------------------------------------------- */
 
 static up_rare_request request_for(asked *a, int dimension, double limit) {
     up_rare_request request;
@@ -103,7 +103,7 @@ static up_rare_result run(const up_rare_request *request) {
     return result;
 }
 
-/* ---- answers ------------------------------------------------------------------------------------------------------ */
+/* ---- answers ---------------------------------------------------------------------------------------------------- */
 
 static void tails_of_the_normal_distribution_come_out(void **state) {
     (void)state;
@@ -172,8 +172,8 @@ static void a_crooked_severity_agrees_with_counting(void **state) {
     assert_true(fabs(result.probability / counted - 1) < 4 * hypot(result.variation, counted_variation));
 }
 
-/* Over many seeds: no bias beyond chance, the stated variation is the true one, and the interval holds about as often as it
- * says. Honest bounds: between 88 and 98.5 % of 200 (docs/disturbances.md has the measured figures). */
+/* Over many seeds: no bias beyond chance, the stated variation is the true one, and the interval holds about as
+ * often as it says. Honest bounds: between 88 and 98.5 % of 200 (docs/disturbances.md has the measured figures). */
 static void estimates_are_unbiased_and_intervals_hold(void **state) {
     (void)state;
     enum { SEEDS = 200 };
@@ -201,7 +201,7 @@ static void estimates_are_unbiased_and_intervals_hold(void **state) {
     assert_true(held >= 0.88 * SEEDS && held <= 0.985 * SEEDS);
 }
 
-/* ---- honesty ------------------------------------------------------------------------------------------------------ */
+/* ---- honesty ---------------------------------------------------------------------------------------------------- */
 
 static void yes_or_no_says_less_than(void **state) {
     (void)state;
@@ -242,7 +242,7 @@ static void what_is_no_number_counts_as_harmless(void **state) {
     assert_true(fabs(result.probability / tail(3.5) - 1) < 4 * result.variation);
 }
 
-/* ---- determinism -------------------------------------------------------------------------------------------------- */
+/* ---- determinism ------------------------------------------------------------------------------------------------ */
 
 /* Workers that do the pieces from the last to the first, three at a time. */
 static void backwards(up_workers *self, int count, up_work *work, void *context) {

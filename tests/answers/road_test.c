@@ -14,8 +14,8 @@
 static const double pi = 3.14159265358979323846;
 
 /* One-sided spectrum, m3, at wave number `line` / (length advance), averaged over pieces: Welch's method with Hann's
- * window, P. D. Welch, IEEE Trans. Audio Electroacoust. 15 (1967) 70, no overlap. The mean and slope of each piece are left
- * in; the window's side lobes fall fast enough for a spectrum of slope -2 from line 4 on. */
+ * window, P. D. Welch, IEEE Trans. Audio Electroacoust. 15 (1967) 70, no overlap. The mean and slope of each piece
+ * are left in; the window's side lobes fall fast enough for a spectrum of slope -2 from line 4 on. */
 static double welch(const double *elevation, int pieces, int length, double advance, int line) {
     double sum = 0;
     for (int p = 0; p < pieces; p++) {
@@ -49,11 +49,11 @@ static double *drive(double roughness, double advance, int count, uint64_t strea
     return elevation;
 }
 
-/* Source: ISO 8608 (2016), classes by geometric mean of Gd(0.1 cycle/m): A 16, B 64, C 256, D 1024, E 4096, F 16384, G
- * 65536, H 262144e-6 m3, slope -2 (from memory; the upper limits were read). Of an average over P pieces the standard error
- * is 1 / sqrt(P); checked are single lines within 5 of them and the mean of many lines. The generator's own levelling
- * below 0.002 cycle/m takes off 0.04 % at 0.1 cycle/m. A sampled random walk has more power near half the sampling
- * frequency, pi^2 / 12 n^2 of it folded back: below 5 % up to a fifth of it. */
+/* Source: ISO 8608 (2016), classes by geometric mean of Gd(0.1 cycle/m): A 16, B 64, C 256, D 1024, E 4096, F 16384,
+ * G 65536, H 262144e-6 m3, slope -2 (from memory; the upper limits were read). Of an average over P pieces the
+ * standard error is 1 / sqrt(P); checked are single lines within 5 of them and the mean of many lines. The
+ * generator's own levelling below 0.002 cycle/m takes off 0.04 % at 0.1 cycle/m. A sampled random walk has more
+ * power near half the sampling frequency, pi^2 / 12 n^2 of it folded back: below 5 % up to a fifth of it. */
 static void generated_roads_have_the_spectrum_of_their_class(void **state) {
     (void)state;
     static const struct {
@@ -81,10 +81,10 @@ static void generated_roads_have_the_spectrum_of_their_class(void **state) {
     }
 }
 
-/* Source: root of the integral of the class's mean spectrum over 0.011 to 2.83 cycle/m, the range over which ISO 8608 is
- * stated: A 3.81, B 7.61, C 15.2, D 30.5 mm (computed from the class values). The generated road is measured in that band by
- * its Fourier lines: about 14000 of them, but the lowest carry most, so the error of the mean square over R kilometres is
- * about sqrt(sum of squared lines); 100 pieces of 1 km give 1.5 %. */
+/* Source: root of the integral of the class's mean spectrum over 0.011 to 2.83 cycle/m, the range over which ISO
+ * 8608 is stated: A 3.81, B 7.61, C 15.2, D 30.5 mm (computed from the class values). The generated road is measured
+ * in that band by its Fourier lines: about 14000 of them, but the lowest carry most, so the error of the mean square
+ * over R kilometres is about sqrt(sum of squared lines); 100 pieces of 1 km give 1.5 %. */
 static void elevation_over_the_stated_band_is_the_classs(void **state) {
     (void)state;
     static const struct {
@@ -143,8 +143,8 @@ static void classes_hang_together(void **state) {
     assert_null(up_road_class_of(0));
 }
 
-/* Source: limits of the transfer function worked by hand. Slow road: the body follows, gain w^2. Locked suspension (very
- * stiff spring): both masses on the tyre, gain w^2 kt / |kt - (ms + mu) w^2|. */
+/* Source: limits of the transfer function worked by hand. Slow road: the body follows, gain w^2. Locked suspension
+ * (very stiff spring): both masses on the tyre, gain w^2 kt / |kt - (ms + mu) w^2|. */
 static void gain_has_its_limits(void **state) {
     (void)state;
     up_vehicle v;
@@ -197,9 +197,9 @@ static void stepped_car_has_the_gain_of_the_closed_form(void **state) {
     }
 }
 
-/* Source: mean square of a linear system's answer to white noise = integral of gain^2 times the road's spectrum, here with
- * Gd(f) = Gd(n0) n0^2 v / f^2 (m2/Hz), by quadrature over the closed-form gain. From the first value on: the start is
- * drawn from the settled state. */
+/* Source: mean square of a linear system's answer to white noise = integral of gain^2 times the road's spectrum,
+ * here with Gd(f) = Gd(n0) n0^2 v / f^2 (m2/Hz), by quadrature over the closed-form gain. From the first value on:
+ * the start is drawn from the settled state. */
 static void shaking_of_the_body_is_that_of_the_gain_from_the_start(void **state) {
     (void)state;
     const double roughness = 256e-6, speed = 15, step = 0.005;

@@ -44,7 +44,7 @@ static void run(model *y, int factors, uint64_t seed, uint64_t rows, up_variance
     assert_true(result->rows == rows && result->skipped == 0 && result->blocks == BLOCKS);
 }
 
-/* ---- Ishigami's function ------------------------------------------------------------------------------------------ */
+/* ---- Ishigami's function ---------------------------------------------------------------------------------------- */
 
 static const double ishigami_a = 7, ishigami_b = 0.1;
 
@@ -58,9 +58,9 @@ typedef struct known_indices {
     double mean, variance, first[3], total[3];
 } known_indices;
 
-/* T. Ishigami and T. Homma, "An importance quantification technique in uncertainty analysis for computer models", Proc.
- * ISUMA'90 (1990) 398, the function; indices worked out here: V1 = (1 + b pi^4 / 5)^2 / 2, V2 = a^2 / 8, V13 = b^2 pi^8 (1/18
- * - 1/50), all others 0. */
+/* T. Ishigami and T. Homma, "An importance quantification technique in uncertainty analysis for computer models",
+ * Proc. ISUMA'90 (1990) 398, the function; indices worked out here: V1 = (1 + b pi^4 / 5)^2 / 2, V2 = a^2 / 8, V13 =
+ * b^2 pi^8 (1/18 - 1/50), all others 0. */
 static known_indices ishigami_indices(void) {
     const double b = ishigami_b, p4 = pow(pi, 4);
     const double v1 = 0.5 * (1 + b * p4 / 5) * (1 + b * p4 / 5), v2 = ishigami_a * ishigami_a / 8;
@@ -68,8 +68,8 @@ static known_indices ishigami_indices(void) {
     return (known_indices){ishigami_a / 2, v, {v1 / v, v2 / v, 0}, {(v1 + v13) / v, v2 / v, v13 / v}};
 }
 
-/* Published, e.g. A. Saltelli et al., "Global Sensitivity Analysis" (2008), from memory: S1 0.3139, S2 0.4424, S3 0; ST1
- * 0.5576, ST2 0.4424, ST3 0.2437. */
+/* Published, e.g. A. Saltelli et al., "Global Sensitivity Analysis" (2008), from memory: S1 0.3139, S2 0.4424, S3 0;
+ * ST1 0.5576, ST2 0.4424, ST3 0.2437. */
 static void closed_form_is_the_published_one(void **state) {
     (void)state;
     static const double first[] = {0.3139, 0.4424, 0}, total[] = {0.5576, 0.4424, 0.2437};
@@ -96,8 +96,9 @@ static void ishigamis_function_has_its_published_indices(void **state) {
     }
 }
 
-/* The 95 % intervals over many seeds hold the known index in 95 % of them, less or more by chance: of 6 x 200 intervals,
- * correlated in part, between 92 and 98 %. And no bias: mean of the estimates within 4 of its standard errors. */
+/* The 95 % intervals over many seeds hold the known index in 95 % of them, less or more by chance: of 6 x 200
+ * intervals, correlated in part, between 92 and 98 %. And no bias: mean of the estimates within 4 of its standard
+ * errors. */
 static void intervals_hold_as_often_as_they_say(void **state) {
     (void)state;
     enum { SEEDS = 200 };
@@ -125,7 +126,7 @@ static void intervals_hold_as_often_as_they_say(void **state) {
     }
 }
 
-/* ---- other functions ---------------------------------------------------------------------------------------------- */
+/* ---- other functions -------------------------------------------------------------------------------------------- */
 
 static const double weight[] = {4, 3, 2, 1, 0};
 
@@ -170,8 +171,9 @@ static void a_pure_interaction_has_no_first_order(void **state) {
     }
 }
 
-/* Sobol's g function, A. Saltelli and I. M. Sobol', Reliab. Eng. Syst. Saf. 50 (1995) 225 (from memory): y = product of (|4 u -
- * 2| + a) / (1 + a); V_i = 1 / (3 (1 + a)^2), V = product (1 + V_i) - 1, ST_i = V_i product of the others (1 + V) / V. */
+/* Sobol's g function, A. Saltelli and I. M. Sobol', Reliab. Eng. Syst. Saf. 50 (1995) 225 (from memory): y = product
+ * of (|4 u - 2| + a) / (1 + a); V_i = 1 / (3 (1 + a)^2), V = product (1 + V_i) - 1, ST_i = V_i product of the others
+ * (1 + V) / V. */
 static const double g_of[] = {0, 1, 4.5, 9, 99, 99, 99, 99};
 
 static double g_function(const double *u, int factors) {
@@ -199,7 +201,7 @@ static void the_g_function_has_its_indices(void **state) {
     }
 }
 
-/* ---- edges -------------------------------------------------------------------------------------------------------- */
+/* ---- edges ------------------------------------------------------------------------------------------------------ */
 
 static void blocks_share_out_the_rows(void **state) {
     (void)state;
@@ -233,7 +235,8 @@ static void missing_results_leave_out_the_row(void **state) {
     assert_int_equal(up_variance_estimate(block, 1, &result, index), UP_BAD_OPTION);
 }
 
-/* Source: Student's t, two-sided 95 %, tables of any handbook, e.g. NIST/SEMATECH e-Handbook 1.3.6.7.2 (from memory). */
+/* Source: Student's t, two-sided 95 %, tables of any handbook, e.g. NIST/SEMATECH e-Handbook 1.3.6.7.2 (from
+ * memory). */
 static void student_is_that_of_the_tables(void **state) {
     (void)state;
     static const struct {
