@@ -34,11 +34,11 @@ typedef void up_rare_evaluate(void *context, int dimension, int count, const dou
 
 typedef struct up_rare_request {
     int dimension;         /* >= 1                                                                              */
-    double limit;          /* severity from which on the event counts as happened                               */
     int population;        /* points in each, 50..1000000; 1000 are advised; rounded down to whole chains       */
     int populations;       /* 1..UP_RARE_POPULATIONS_MAX; 10 are advised, below 4 the interval is a formula's   */
-    double level_share;    /* kept at each level, 0.05..0.5; one in a whole number is used: 0.1, 0.2, 0.25, 1/3 */
     int levels;            /* at most that many, 1..UP_RARE_LEVELS_MAX; 12 reach down to 1e-12                  */
+    double limit;          /* severity from which on the event counts as happened                               */
+    double level_share;    /* kept at each level, 0.05..0.5; one in a whole number is used: 0.1, 0.2, 0.25, 1/3 */
     uint64_t seed, stream; /* streams stream .. stream + populations are used                         */
     up_rare_evaluate *evaluate;
     void *context;
