@@ -30,7 +30,8 @@ static up_detector_reading reading_of(const up_controller *controller, const up_
                                  .supply_mv = measured->supply_mv,
                                  .current_ma = measured->current_ma,
                                  .opening_edges =
-                                     controller->position_known ? controller->opening : settings->stroke_edges / 2};
+                                     controller->position_known ? controller->opening : settings->stroke_edges / 2,
+                                 .place_known = controller->position_known};
 }
 
 static void heed(up_controller *controller, const up_control_settings *settings, bool obstacle) {
