@@ -129,6 +129,10 @@ static up_status follow_energy(const up_door *door, const up_run_options *option
 
 /* ---- all of it ---- */
 
+double up_pinch_rod_only(double stiffness, double cosine, double speed, double limit) {
+    return limit / (stiffness * cosine * speed);
+}
+
 static void run_whole(const up_pinch_study *study, const up_pinch_point *point, up_pinch_story *story) {
     up_door door;
     up_run_options options;
@@ -178,7 +182,7 @@ up_status up_pinch_explain(const up_pinch_study *given, const up_pinch_point *po
     note(&l, UP_PINCH_AT_STANDSTILL, outcome.peak_rod_time, l.touch_travel + depth, outcome.peak_rod_force, 0);
     story->glass_motion = 0.5 * door.mass * l.touch_speed * l.touch_speed;
     story->least_force = up_pinch_least_force(&door, &lie, point->stiffness, l.touch_travel, l.touch_speed, l.friction);
-    story->rod_only = limit / (point->stiffness * lie.cosine * l.touch_speed);
+    story->rod_only = up_pinch_rod_only(point->stiffness, lie.cosine, l.touch_speed, limit);
     status = follow_energy(&door, &options, &outcome, story);
     run_whole(&study, point, story);
     return status;

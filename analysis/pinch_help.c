@@ -136,11 +136,16 @@ static void read_results(const up_pinch_result *results, const up_pinch_result *
     }
 }
 
+/* A closing that no longer comes to the rod relieves nothing: such changes stand last. */
+static double rank_of(const up_pinch_help *help) {
+    return help->touched > 0 ? help->after : HUGE_VAL;
+}
+
 static void sort_helps(up_pinch_help *help, int count) {
     for (int i = 1; i < count; i++) { /* a dozen; ties keep their order */
         const up_pinch_help one = help[i];
         int place = i;
-        for (; place > 0 && help[place - 1].after > one.after; place--) {
+        for (; place > 0 && rank_of(&help[place - 1]) > rank_of(&one); place--) {
             help[place] = help[place - 1];
         }
         help[place] = one;

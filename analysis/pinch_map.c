@@ -11,7 +11,7 @@
 #define CLIMB_STREAM 0x636c696d62ULL
 
 /* Half widths of the boxes of the rounds, shares of each range; later rounds keep the last. */
-static const double box[] = {0.25, 0.12, 0.05, 0.02, 0.008};
+static const double box[] = {0.15, 0.06, 0.025, 0.01};
 enum { BOXES = sizeof box / sizeof box[0] };
 /* Climbs start at places at least this far apart on one axis. */
 static const double apart = 0.12;
@@ -56,10 +56,10 @@ void up_pinch_plan_default(const up_pinch_study *study, up_pinch_plan *plan) {
                   [UP_PINCH_WEAR] = {0, 1},
                   [UP_PINCH_STIFFNESS] = {1 - tolerance, 1 + tolerance},
                   [UP_PINCH_CLEARANCE] = {clearance_least, fmax(0.03, door->detect_mask + 2 * door->detect_learning)}},
-        .samples = {1536, 640},
+        .samples = {1024, 448},
         .climbs = 6,
-        .rounds = 5,
-        .tries = 24,
+        .rounds = 4,
+        .tries = 20,
         .seed = study->seed};
 }
 

@@ -70,6 +70,18 @@ static void begin(const up_pinch_map *map, up_pinch_axis across, int columns, up
     }
 }
 
+int up_pinch_table_columns(const up_pinch_map *map, up_pinch_axis across, int most) {
+    const up_pinch_range range = map->plan->range[across];
+    const double unit = across == UP_PINCH_PLACE || across == UP_PINCH_WEAR ? 0.01 : 1;
+    for (int columns = most; columns >= 3; columns--) {
+        const double width = (range.high - range.low) / unit / columns;
+        if (fabs(width - floor(width + 0.5)) < 1e-6) {
+            return columns;
+        }
+    }
+    return most;
+}
+
 void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int fine, int columns, up_pinch_start start,
                          up_pinch_table *table) {
     static const double coarse[] = {0.006, 0.010, 0.016, 0.025, 0.040, 0.063, 0.100, 0.160};

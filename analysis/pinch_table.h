@@ -23,6 +23,10 @@ typedef struct up_pinch_table {
 void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int fine, int columns, up_pinch_start start,
                          up_pinch_table *table);
 
+/* How many columns suit the map's range of an axis: at most `most`, at least 3 where that goes, and each as wide as a whole
+ * number of degrees, volts or hundredths. */
+int up_pinch_table_columns(const up_pinch_map *map, up_pinch_axis across, int most);
+
 /* The smallest opening from which no closing in the map met the limit: the force stays below `limit` (N), or at most at
  * it. NaN when the largest opening is not free of it. */
 double up_pinch_free_from(const up_pinch_map *map, up_pinch_start start, double limit);

@@ -17,7 +17,7 @@ static const double panel_height = 640;
 static const double legend_top = 912;
 static const double png_scale = 1.5;
 
-enum { COLUMNS = 8, CELL_LETTER = 13 };
+enum { COLUMNS_MOST = 11, CELL_LETTER = 13 };
 /* The scale ends there, N; more is as dark as that. */
 static const double scale_top = 200;
 
@@ -45,6 +45,11 @@ up_rgb up_pinch_chart_shade(double force) {
     return (up_rgb){(unsigned char)lround(a.red + share * (b.red - a.red)),
                     (unsigned char)lround(a.green + share * (b.green - a.green)),
                     (unsigned char)lround(a.blue + share * (b.blue - a.blue))};
+}
+
+/* Where white begins to stand out more than ink. */
+up_colour up_pinch_chart_letter(double force) {
+    return force > 122 ? UP_COLOUR_PAPER : UP_COLOUR_INK;
 }
 
 /* ---- places ---- */
@@ -122,7 +127,7 @@ static void draw_cell(const grid *g, int row, int column) {
     cairo_rectangle(cairo, x, y, width, height);
     cairo_fill(cairo);
     snprintf(words, sizeof words, "%.0f%s", force, g->table.unseen[row][column] > 0 ? "*" : "");
-    up_chart_ink(cairo, force > 125 ? UP_COLOUR_PAPER : UP_COLOUR_INK, 1);
+    up_chart_ink(cairo, up_pinch_chart_letter(force), 1);
     up_chart_letters(cairo, CELL_LETTER, 0);
     up_chart_say(cairo, x + width / 2, y + height / 2 + 0.36 * CELL_LETTER, 0.5, words);
 }
@@ -153,15 +158,12 @@ static void draw_limit(const grid *g) {
     cairo_set_line_cap(cairo, CAIRO_LINE_CAP_BUTT);
 }
 
-/* Share of the way through the bands at which a value lies, in bands. */
-static double band_place(const double *edge, int bands, double value, int ratio) {
+static int band_of(const double *edge, int bands, double value) {
     int band = 0;
     while (band < bands - 1 && value >= edge[band + 1]) {
         band++;
     }
-    const double share = ratio ? log(value / edge[band]) / log(edge[band + 1] / edge[band])
-                               : (value - edge[band]) / (edge[band + 1] - edge[band]);
-    return band + (isfinite(share) ? fmin(fmax(share, 0.0), 1.0) : 0.5);
+    return band;
 }
 
 static double across_value(up_pinch_axis axis, const up_pinch_point *point) {
@@ -171,22 +173,24 @@ static double across_value(up_pinch_axis axis, const up_pinch_point *point) {
                                         : point->wear;
 }
 
-static void ring_worst(const grid *g) {
+static void frame_worst(const grid *g) {
     if (g->panel->worst < 0) {
         return;
     }
     const up_pinch_point *point = &g->panel->map->cell[g->panel->worst].result.point;
     const up_pinch_table *table = &g->table;
-    const double x = cell_x(g, band_place(table->column_edge, table->columns, across_value(table->across, point), 0));
-    const double y = cell_y(g, band_place(table->row_edge, table->rows, point->measure, 1));
-    up_chart_ink(g->cairo, UP_COLOUR_PAPER, 1);
-    cairo_set_line_width(g->cairo, 6);
-    cairo_arc(g->cairo, x, y, 9, 0, 2 * 3.14159265358979);
-    cairo_stroke(g->cairo);
-    up_chart_ink(g->cairo, UP_COLOUR_GLASS, 1);
-    cairo_set_line_width(g->cairo, 3);
-    cairo_arc(g->cairo, x, y, 9, 0, 2 * 3.14159265358979);
-    cairo_stroke(g->cairo);
+    const int column = band_of(table->column_edge, table->columns, across_value(table->across, point));
+    const int row = band_of(table->row_edge, table->rows, point->measure);
+    const double x = cell_x(g, column);
+    const double y = cell_y(g, row);
+    const double width = cell_x(g, column + 1) - x;
+    const double height = cell_y(g, row + 1) - y;
+    for (int pass = 0; pass < 2; pass++) { /* a pale line under the blue one, so that it shows on the dark */
+        up_chart_ink(g->cairo, pass ? UP_COLOUR_GLASS : UP_COLOUR_PAPER, 1);
+        cairo_set_line_width(g->cairo, pass ? 4 : 8);
+        cairo_rectangle(g->cairo, x, y, width, height);
+        cairo_stroke(g->cairo);
+    }
 }
 
 /* ---- words about the panel ---- */
@@ -243,7 +247,7 @@ static void draw_panel(grid *g) {
     }
     draw_axes(g);
     draw_limit(g);
-    ring_worst(g);
+    frame_worst(g);
     draw_heading(g);
 }
 
@@ -282,7 +286,7 @@ static void draw_scale(cairo_t *cairo, double limit) {
 }
 
 static void draw_key(cairo_t *cairo) {
-    static const char *const lines[] = {"thick line: where the limit is reached", "ring: the worst closing found",
+    static const char *const lines[] = {"thick line: where the limit is reached", "blue frame: the worst closing found",
                                         "*: in some closing there it never turned back",
                                         "hatched: turned or stopped before the rod; empty: not looked at"};
     up_chart_ink(cairo, UP_COLOUR_INK, 1);
@@ -312,7 +316,8 @@ static void draw_page(cairo_t *cairo, const up_pinch_chart *chart, grid *g) {
     for (int i = 0; i < chart->panels; i++) {
         g->panel = &chart->panel[i];
         g->left = first_left + i * (g->width + panel_gap);
-        up_pinch_table_make(g->panel->map, chart->across, 1, COLUMNS, UP_PINCH_STARTS, &g->table);
+        const int columns = up_pinch_table_columns(g->panel->map, chart->across, COLUMNS_MOST);
+        up_pinch_table_make(g->panel->map, chart->across, 1, columns, UP_PINCH_STARTS, &g->table);
         draw_panel(g);
     }
     draw_scale(cairo, chart->panels > 0 ? chart->panel[0].limit : 0);

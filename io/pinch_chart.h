@@ -28,5 +28,7 @@ int up_pinch_chart_write(const up_pinch_chart *chart, up_chart_format format, FI
 
 /* The colour of a force, for one who draws a legend: lightness falls all the way, so that it also reads without colours. */
 up_rgb up_pinch_chart_shade(double force);
+/* The colour for digits on it. */
+up_colour up_pinch_chart_letter(double force);
 
 #endif

@@ -4,10 +4,14 @@
 #include <stdlib.h>
 #include <time.h>
 
+#include "core/base/up_math.h"
+
 /* Tolerance of the integrator for the map; the worst closing is run again at 1e-8. The largest force on a stiff rod is off
  * by a few thousandths of a newton so, see docs/numerics.md. */
 static const double map_tolerance = 1e-4;
-enum { COLUMNS = 6 };
+enum { COLUMNS_MOST = 7 };
+/* A picture has smaller fields, so it asks for more closings. */
+enum { PICTURE_SAMPLES = 4096 };
 
 static int out_of_memory(void) {
     fputs("upstop pinch: out of memory.\n", stderr);
@@ -54,9 +58,10 @@ static int map_rule(const up_pinch_request *request, up_workers *workers, up_pin
     if (status >= 0) {
         return status;
     }
-    if (request->samples > 0) {
-        rule->plan.samples[UP_PINCH_RUNNING] = request->samples;
-        rule->plan.samples[UP_PINCH_FROM_REST] = (request->samples + 1) / 2;
+    const int samples = request->samples > 0 ? request->samples : request->picture ? PICTURE_SAMPLES : 0;
+    if (samples > 0) {
+        rule->plan.samples[UP_PINCH_RUNNING] = samples;
+        rule->plan.samples[UP_PINCH_FROM_REST] = (samples + 1) / 2;
     }
     const size_t size = up_pinch_map_memory(&rule->plan);
     rule->memory = malloc(size);
@@ -97,7 +102,8 @@ static void explain_rule(const up_pinch_request *request, up_workers *workers, u
                       ? UP_PINCH_FROM_REST
                       : UP_PINCH_RUNNING;
     rule->helps = up_pinch_try_helps(map, up_pinch_worst_cell(rule), workers, rule->help);
-    up_pinch_table_make(map, request->across, 0, COLUMNS, UP_PINCH_STARTS, &rule->table);
+    up_pinch_table_make(map, request->across, 0, up_pinch_table_columns(map, request->across, COLUMNS_MOST),
+                        UP_PINCH_STARTS, &rule->table);
 }
 
 static void choose_rules(const up_pinch_request *request, const up_sheet *sheet, up_pinch_answer *answer) {
@@ -118,8 +124,13 @@ int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up
                       up_pinch_answer *answer) {
     const double begin = now();
     int status = -1;
+    up_door door;
     answer->request = request;
     answer->sheet = sheet;
+    const up_status prepared = up_door_prepare(&sheet->known.values, UP_ZERO_CELSIUS + 20, &door);
+    if (prepared != UP_OK) {
+        return complain("the door cannot be put together", prepared);
+    }
     choose_rules(request, sheet, answer);
     for (int i = 0; i < answer->rules && status < 0; i++) {
         status = map_rule(request, workers, &answer->rule[i]);

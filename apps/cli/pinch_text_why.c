@@ -87,7 +87,9 @@ static void print_moments(const up_pinch_story *story, FILE *out) {
         const up_pinch_instant *at = &story->at[next];
         told[next] = 1;
         fprintf(out, "  %8.1f %8.2f %10.1f %8.1f  %s\n", 1e3 * at->after, 1e3 * at->depth, at->force,
-                1e3 * at->speed + 0.0, up_pinch_moment_text((up_pinch_moment)next));
+                1e3 * at->speed + 0.0,
+                next == UP_PINCH_AT_SEEN && story->stall ? "controller sees that the shaft stands still"
+                                                         : up_pinch_moment_text((up_pinch_moment)next));
     }
 }
 
@@ -185,7 +187,11 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
             snprintf(note, sizeof note, "; %d of %d turn round before the rod", help->missed,
                      help->missed + help->touched);
         }
-        fprintf(out, "  %8.1f %+8.1f  ", help->after, help->after - help->before);
+        if (help->touched > 0) {
+            fprintf(out, "  %8.1f %+8.1f  ", help->after, help->after - help->before);
+        } else {
+            fprintf(out, "  %8s %8s  ", "-", "");
+        }
         up_move_print_hanging(help->change->text, 21, look, out);
         if (note[0]) {
             fprintf(out, "%*s%s\n", 21, "", note + 2);

@@ -1,0 +1,248 @@
+/* Laws of the pinch map: the same bits however it is run, a run-up that stands for a whole closing, a search that a blind
+ * one does not beat, verdicts that follow their closings. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "analysis/pinch_explain.h"
+#include "analysis/pinch_table.h"
+#include "analysis/pinch_verdict.h"
+#include "core/base/counter_random.h"
+#include "io/threads.h"
+
+typedef struct bench {
+    up_known known;
+    up_facts facts;
+    up_pinch_study study;
+    up_pinch_plan plan;
+    up_pinch_map map;
+    void *memory;
+} bench;
+
+static void set_up(bench *b, up_family family, const char *rule, int samples) {
+    memset(b, 0, sizeof *b);
+    up_values_fallback(family, &b->known.values);
+    up_values_fallback_spread(family, b->known.spread);
+    up_facts_default(&b->facts);
+    b->facts.place = UP_FROM_SWITCH;
+    b->facts.way = UP_WAY_ONE_TOUCH;
+    b->facts.reversing = UP_ANSWER_YES;
+    b->study = (up_pinch_study){.known = &b->known,
+                                .rule = up_rule_named(rule),
+                                .facts = &b->facts,
+                                .seed = 7,
+                                .encoder_seed = 7,
+                                .tolerance = 1e-4};
+    up_pinch_plan_default(&b->study, &b->plan);
+    b->plan.samples[0] = samples;
+    b->plan.samples[1] = samples / 2;
+    b->plan.climbs = 3;
+    b->plan.rounds = 3;
+    b->plan.tries = 8;
+}
+
+static void run_map(bench *b, int threads) {
+    const size_t size = up_pinch_map_memory(&b->plan);
+    b->memory = malloc(size);
+    assert_non_null(b->memory);
+    up_workers *workers = threads > 0 ? up_threads_start(threads) : NULL;
+    assert_int_equal(up_pinch_map_run(&b->plan, workers, b->memory, size, &b->map), UP_OK);
+    up_threads_stop(workers);
+}
+
+static int cells_of(const bench *b) {
+    return b->map.first[1] + b->map.cells[1];
+}
+
+static void threads_change_no_bit_of_map_and_verdict(void **state) {
+    (void)state;
+    enum { DRAWS = 50 };
+    bench b[3];
+    up_pinch_verdict verdict[3];
+    for (int i = 0; i < 3; i++) {
+        set_up(&b[i], UP_FAMILY_CROSSED_ARMS, "US", 120);
+        run_map(&b[i], i);
+        void *memory = malloc(up_pinch_verdict_memory(DRAWS));
+        up_workers *workers = i > 0 ? up_threads_start(i) : NULL;
+        assert_int_equal(up_pinch_judge(&b[i].map, DRAWS, workers, memory, up_pinch_verdict_memory(DRAWS), &verdict[i]),
+                         UP_OK);
+        up_threads_stop(workers);
+        free(memory);
+    }
+    for (int i = 1; i < 3; i++) {
+        assert_int_equal(cells_of(&b[i]), cells_of(&b[0]));
+        for (int k = 0; k < cells_of(&b[0]); k++) {
+            assert_memory_equal(b[i].map.cell[k].u, b[0].map.cell[k].u, sizeof b[0].map.cell[k].u);
+            assert_memory_equal(&b[i].map.cell[k].result.force, &b[0].map.cell[k].result.force, sizeof(double));
+            assert_int_equal(b[i].map.cell[k].result.touched, b[0].map.cell[k].result.touched);
+        }
+        assert_memory_equal(&verdict[i].force, &verdict[0].force, sizeof verdict[0].force);
+        assert_int_equal(verdict[i].overall, verdict[0].overall);
+    }
+    for (int i = 0; i < 3; i++) {
+        free(b[i].memory);
+    }
+}
+
+/* A closing from the run-up has the peak of one from the bottom: the same but for where edges and ticks fall, so the mean
+ * over many places. Rods clear of the header, 12.6 V, 20 degC; a glass that turns before the rod is no closing onto it. */
+static void a_run_up_stands_for_the_whole_closing(void **state) {
+    (void)state;
+    enum { PLACES = 60 };
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        for (int rule = 0; rule < 2; rule++) {
+            bench b;
+            double near = 0;
+            double whole = 0;
+            int both = 0;
+            set_up(&b, (up_family)family, up_rule_at(rule)->name, 100);
+            for (int i = 0; i < PLACES; i++) {
+                const up_rule_number *number = NULL;
+                const up_pinch_point point = {.measure = 0.06 + 0.06 * i / PLACES,
+                                              .place = 0.5,
+                                              .stiffness = b.study.rule->rod_stiffness(0.06, &number),
+                                              .supply = 12.6,
+                                              .temperature = 293.15,
+                                              .clearance = UP_ABSENT};
+                up_pinch_story story;
+                if (up_pinch_explain(&b.study, &point, 100, &story) == UP_OK && story.whole.touched) {
+                    near += story.result.force;
+                    whole += story.whole.force;
+                    both++;
+                }
+            }
+            assert_true(both > PLACES / 2);
+            if (!(fabs(near / whole - 1) < 0.02)) {
+                fail_msg("family %d rule %d: %.2f N against %.2f N", family, rule, near / both, whole / both);
+            }
+        }
+    }
+}
+
+/* As many closings at places drawn blindly find no larger force, but for the last few per cent that luck gives. */
+static void a_blind_search_finds_nothing_much_worse(void **state) {
+    (void)state;
+    bench b;
+    set_up(&b, UP_FAMILY_CABLE, "UN", 500);
+    run_map(&b, 2);
+    const int count = b.map.cells[UP_PINCH_RUNNING];
+    up_pinch_point *points = malloc((size_t)count * sizeof *points);
+    up_pinch_result *results = malloc((size_t)count * sizeof *results);
+    assert_non_null(points);
+    assert_non_null(results);
+    for (int i = 0; i < count; i++) {
+        double u[UP_PINCH_AXES];
+        for (int axis = 0; axis < UP_PINCH_AXES; axis++) {
+            u[axis] = up_random_unit(99, 1, (uint64_t)(i * UP_PINCH_AXES + axis));
+        }
+        up_pinch_plan_point(&b.plan, UP_PINCH_RUNNING, u, &points[i]);
+    }
+    const up_pinch_work work = {.study = &b.study, .points = points, .count = count, .results = results};
+    up_workers *workers = up_threads_start(2);
+    up_pinch_run(&work, workers);
+    up_threads_stop(workers);
+    double blind = 0;
+    for (int i = 0; i < count; i++) {
+        blind = fmax(blind, results[i].force);
+    }
+    assert_true(b.map.cell[b.map.worst[UP_PINCH_RUNNING]].result.force >= 0.97 * blind);
+    free(points);
+    free(results);
+    free(b.memory);
+}
+
+/* 49 CFR 571.118 S5.1: fails at 100 N and more; UN R21 5.8.3.1.1: fails above 100 N. And what fails is counted. */
+static void verdicts_follow_the_closings_of_the_map(void **state) {
+    (void)state;
+    enum { DRAWS = 50 };
+    void *memory = malloc(up_pinch_verdict_memory(DRAWS));
+    for (int rule = 0; rule < up_rule_count(); rule++) {
+        bench b;
+        up_pinch_verdict verdict;
+        set_up(&b, UP_FAMILY_SINGLE_ARM, up_rule_at(rule)->name, 100);
+        run_map(&b, 2);
+        assert_int_equal(up_pinch_judge(&b.map, DRAWS, NULL, memory, up_pinch_verdict_memory(DRAWS), &verdict), UP_OK);
+        int failed = 0;
+        double largest = 0;
+        for (int i = 0; i < cells_of(&b); i++) {
+            const up_pinch_result *r = &b.map.cell[i].result;
+            if (r->status == UP_OK && r->touched) {
+                failed += rule == 0 ? r->force >= 100 : r->force > 100;
+                largest = fmax(largest, r->force);
+            }
+        }
+        int found = 0;
+        for (int i = 0; i < verdict.count; i++) {
+            const up_pinch_clause *clause = &verdict.clause[i];
+            if (strcmp(clause->verdict.title, "squeezing force") == 0) {
+                found = 1;
+                assert_int_equal(clause->failed, failed);
+                assert_int_equal(clause->verdict.result == UP_VERDICT_FAILED, failed > 0);
+                assert_true(fabs(clause->verdict.figure - largest) < 1e-12);
+                assert_true(fabs(clause->verdict.margin - (100 - largest)) < 1e-9);
+                assert_true(clause->draws_passed.of <= DRAWS);
+            }
+        }
+        assert_true(found);
+        assert_int_equal(verdict.exempt.result, UP_VERDICT_NOT_APPLICABLE);
+        free(b.memory);
+    }
+    free(memory);
+}
+
+/* Every closing of the map is in the table once, and its largest field is the map's worst. */
+static void the_table_holds_the_map(void **state) {
+    (void)state;
+    bench b;
+    up_pinch_table *table = malloc(sizeof *table);
+    set_up(&b, UP_FAMILY_RACK, "US", 100);
+    run_map(&b, 2);
+    for (int fine = 0; fine < 2; fine++) {
+        int cells = 0;
+        double largest = 0;
+        up_pinch_table_make(&b.map, UP_PINCH_SUPPLY, fine, 7, UP_PINCH_STARTS, table);
+        for (int row = 0; row < table->rows; row++) {
+            for (int column = 0; column < table->columns; column++) {
+                cells += table->touched[row][column] + table->missed[row][column];
+                largest = fmax(largest, table->touched[row][column] > 0 ? table->force[row][column] : 0);
+            }
+        }
+        assert_int_equal(cells, b.map.count[0].closings + b.map.count[1].closings);
+        const double worst = fmax(b.map.cell[b.map.worst[0]].result.force, b.map.cell[b.map.worst[1]].result.force);
+        assert_true(fabs(largest - worst) < 1e-12);
+    }
+    free(table);
+    free(b.memory);
+}
+
+static void plans_without_sense_are_refused(void **state) {
+    (void)state;
+    bench b;
+    up_pinch_map map;
+    set_up(&b, UP_FAMILY_RACK, "US", 100);
+    const size_t size = up_pinch_map_memory(&b.plan);
+    void *memory = malloc(size);
+    assert_int_equal(up_pinch_map_run(&b.plan, NULL, memory, size - 1, &map), UP_MEMORY_TOO_SMALL);
+    assert_int_equal(up_pinch_map_run(&b.plan, NULL, NULL, size, &map), UP_MEMORY_TOO_SMALL);
+    b.plan.range[UP_PINCH_SUPPLY] = (up_pinch_range){16, 9};
+    assert_int_equal(up_pinch_map_run(&b.plan, NULL, memory, size, &map), UP_BAD_OPTION);
+    b.plan.range[UP_PINCH_SUPPLY] = (up_pinch_range){UP_ABSENT, 9};
+    assert_int_equal(up_pinch_map_run(&b.plan, NULL, memory, size, &map), UP_BAD_OPTION);
+    free(memory);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {cmocka_unit_test(threads_change_no_bit_of_map_and_verdict),
+                                       cmocka_unit_test(a_run_up_stands_for_the_whole_closing),
+                                       cmocka_unit_test(a_blind_search_finds_nothing_much_worse),
+                                       cmocka_unit_test(verdicts_follow_the_closings_of_the_map),
+                                       cmocka_unit_test(the_table_holds_the_map),
+                                       cmocka_unit_test(plans_without_sense_are_refused)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
