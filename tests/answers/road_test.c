@@ -91,9 +91,10 @@ static void generated_roads_have_the_spectrum_of_their_class(void **state) {
     assert_true(fabs(all - 1) < 4 / sqrt(8.0 * PIECES * 7) + 0.01);
 }
 
-/* Source: root of the integral of the class's mean spectrum over 0.011 to 2.83 cycle/m, where ISO 8608 is stated: A 3.81, B 7.61, C 15.2, D 30.5 mm (computed from the class values). The generated road is measured in that
- * band by its Fourier lines. The lowest carry most, so that over P pieces of 1 km the root mean square has a standard
- * error of about 14 % / sqrt(P), 1 % here; leakage of the window adds up to 2 % at the lowest lines. */
+/* Source: root of the integral of the class's mean spectrum over 0.011 to 2.83 cycle/m, where ISO 8608 is stated: A
+ * 3.81, B 7.61, C 15.2, D 30.5 mm (computed from the class values). The generated road is measured in that band by
+ * its Fourier lines. The lowest carry most, so that over P pieces of 1 km the root mean square has a standard error
+ * of about 14 % / sqrt(P), 1 % here; leakage of the window adds up to 2 % at the lowest lines. */
 static void elevation_over_the_stated_band_is_the_classs(void **state) {
     (void)state;
     static const struct {
