@@ -100,7 +100,7 @@ static int next_item(batch *b, int k) {
         if (status == UP_OK) {
             lane->run.flow = lane->flow;
             up_lanes_set_door(&b->lanes, k, item->door, item->options->tolerance);
-            up_lanes_set_shaking(&b->lanes, k, &lane->run.world);
+            up_lanes_set_disturbance(&b->lanes, k, &lane->run.world);
             return 1;
         }
         tell_done(b, lane, status);

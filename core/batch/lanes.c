@@ -26,10 +26,10 @@ static void empty_tables(up_lanes *s, int k, const up_door *door) {
 
 static void look_for_seldom_things(up_lanes *s) {
     s->any_drag_points = 0;
-    s->any_shaking = 0;
+    s->any_disturbed = 0;
     for (int lane = 0; lane < UP_LANES_MAX; lane++) {
         s->any_drag_points |= s->door[lane] != NULL && s->door[lane]->drag_count > 0;
-        s->any_shaking |= s->shakes[lane] != NULL;
+        s->any_disturbed |= s->shakes[lane] != NULL || s->rod_tilt_share[lane] > 0;
     }
 }
 
@@ -48,10 +48,11 @@ void up_lanes_set_door(up_lanes *s, int k, const up_door *door, double tolerance
     }
 }
 
-void up_lanes_set_shaking(up_lanes *s, int k, const up_world *world) {
+void up_lanes_set_disturbance(up_lanes *s, int k, const up_world *world) {
     const up_shaking *shaking = world->shaking;
     up_row_shaking *row = &s->shaking;
     s->shakes[k] = shaking;
+    s->rod_tilt_share[k] = world->rod_tilt_share;
     row->start[k] = shaking != NULL ? shaking->start : 0.0;
     row->per_spacing[k] = world->per_shaking;
     row->last[k] = shaking != NULL ? up_shaking_last_cell(shaking) : 0.0;
@@ -66,7 +67,7 @@ void up_lanes_set_shaking(up_lanes *s, int k, const up_world *world) {
 void up_lanes_empty(up_lanes *s, int k) {
     const up_world still = {0};
     s->door[k] = NULL;
-    up_lanes_set_shaking(s, k, &still);
+    up_lanes_set_disturbance(s, k, &still);
 }
 
 static void set_electrical(up_lanes *s, int k, const up_world *world, const up_modes *modes) {
@@ -130,7 +131,6 @@ void up_lanes_set_modes(up_lanes *s, int k, const up_world *world, const up_mode
     set_contact(k, modes->down_stop, door->down_stiffness, s->down_stop, s->down_slope, s->down_way);
     s->rod_travel[k] = world->rod_travel;
     s->rod_stiffness[k] = world->rod_stiffness;
-    s->rod_tilt_share[k] = world->rod_tilt_share;
     s->push[k] = world->push;
     s->has_rod[k] = world->rod ? -1 : 0;
     const double opens = door->limit_open_angle;

@@ -132,7 +132,7 @@ typedef struct up_lanes {
     /* what is not in rows */
     const up_door *door[UP_LANES_MAX];      /* NULL: no closing in this lane */
     const up_shaking *shakes[UP_LANES_MAX]; /* NULL: nothing                 */
-    int any_drag_points, any_shaking;
+    int any_drag_points, any_disturbed;     /* some lane is shaken or has a rod that tilts its glass */
 } up_lanes;
 
 /* One attempt in every lane: slopes, length, step, loads in the middle and at the end, guards, ledger. One for each width
@@ -150,8 +150,8 @@ up_lanes_attempt up_lanes_attempt_8; /* AVX-512 */
 
 /* A new closing in lane k. */
 void up_lanes_set_door(up_lanes *lanes, int k, const up_door *door, double tolerance);
-/* And what shakes it. */
-void up_lanes_set_shaking(up_lanes *lanes, int k, const up_world *world);
+/* And what shakes it and how its rod tilts the glass. */
+void up_lanes_set_disturbance(up_lanes *lanes, int k, const up_world *world);
 /* No closing in lane k any more: its numbers mean nothing, its door and what shook it are not looked at again. */
 void up_lanes_empty(up_lanes *lanes, int k);
 /* Its world and regimes changed. */
