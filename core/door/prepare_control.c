@@ -192,7 +192,9 @@ void up_door_prepare_controller(up_door *door) {
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
     c->back_off_us = microseconds(up_min(v->reverse_distance / (0.5 * TAUGHT_SPEED), 4.0));
-    c->limit_edges = whole((door->counted_top - door->limit_open_angle / door->limit_gear) * edges_per_output(door));
+    /* the ring sits behind the damper */
+    c->limit_edges = whole((door->counted_top - door->taught_windup - door->limit_open_angle / door->limit_gear) *
+                           edges_per_output(door));
     c->stroke_edges = whole(door->top_angle * edges_per_output(door));
     c->two_channels = (uint32_t)v->encoder_channels;
     c->off_after = (uint32_t)v->detect_off_after;

@@ -269,8 +269,7 @@ static void the_controllers_lengths_become_edges(void **state) {
     near(c->stroke_edges, 1148, 0.5);
     near(c->reverse_edges, 410, 0.5);
     near(c->end_zone_edges, 0.5 * 10.9, 1);         /* half of the zone: the detector has a profile */
-    const double per_output = 73 * 4 / 6.283185307; /* edges a radian of the pinion */
-    near(c->limit_edges, 12e-3 * 2733.7 + door.taught_stretch * 2733.7 + door.taught_windup * per_output, 1);
+    near(c->limit_edges, 12e-3 * 2733.7 + door.taught_stretch * 2733.7, 1);
     near(c->detector.mask_edges, 32.8, 0.5);
     near(c->detector.learning_edges, 68.3, 0.5);
     assert_int_equal(c->debounce_ticks, 5);
