@@ -219,10 +219,57 @@ static void a_soft_regulator_softens_the_squeeze_in_series(void **state) {
     }
 }
 
+/* The same through the controller: the switch is let go `late` after contact, read at the next tick, believed after the
+ * debounce, acted on after the relay's delay; then the motor is shorted and brakes. */
+static void squeeze_until_braked(const drive *d, const up_door *door, double rod, double late) {
+    const double stiffness = 1 / (1 / rod + 1 / door->stiffness + 1 / 1e7);
+    const double debounce = (door->control.debounce_ticks - 1) * door->tick, relay = door->bridge_delay;
+    double speed;
+    const double contact = debounce + relay + time_of_contact(d, 0.25, &speed); /* pulled at the tick at 0 */
+    const double free = contact + late;
+    const double delay = ceil(free / door->tick) * door->tick + debounce + relay - contact;
+    const oscillator on = driven_by(d, d->voltage, 1, stiffness), braked = driven_by(d, 0, 1, stiffness);
+    const motion cut = after(&on, (motion){0, speed}, delay);
+    const double rest = time_to_rest(&braked, cut);
+    const double peak = stiffness * after(&braked, cut, rest).x;
+
+    up_run_options o;
+    up_outcome outcome;
+    up_run_options_default(&o);
+    o.rod = 1;
+    o.rod_opening = door->travel - 0.25;
+    o.rod_stiffness = rod;
+    o.tolerance = 1e-8;
+    o.switch_steps = 2;
+    o.switch_step[0] = (up_switch_step){0, UP_SWITCH_RAISE_HELD};
+    o.switch_step[1] = (up_switch_step){free, UP_SWITCH_FREE};
+    o.time_limit = contact + delay + 1.5 * rest;
+    assert_int_equal(up_run(door, &o, NULL, &outcome, NULL), UP_OK);
+    assert_int_equal(outcome.reversals, 0);
+    near(outcome.rod_touch_time, contact, 0.0005 * contact);
+    near(outcome.peak_rod_force, peak, 0.005 * peak);
+    near(outcome.peak_rod_time, contact + delay + rest, 0.02 * (delay + rest)); /* the top is flat */
+}
+
+static void a_braked_drive_squeezes_as_its_equation_says(void **state) {
+    (void)state;
+    static const double rods[] = {10e3, 65e3}, late[] = {0.0005, 0.0113, 0.0502};
+    const drive d = {.mass = 40, .gear = 4000, .constant = 0.025, .resistance = 0.6, .voltage = 12};
+    static up_door door;
+    build(&door, &d, 1e8, 300, 3.0);
+    door.control.detector.threshold = INT32_MAX / 64; /* the detector is not asked */
+    for (int k = 0; k < 2; k++) {
+        for (int t = 0; t < 3; t++) {
+            squeeze_until_braked(&d, &door, rods[k], late[t]);
+        }
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_rod_at_constant_speed_takes_its_force_from_stiffness_speed_and_time),
         cmocka_unit_test(a_linear_drive_squeezes_as_its_equation_says),
+        cmocka_unit_test(a_braked_drive_squeezes_as_its_equation_says),
         cmocka_unit_test(a_soft_regulator_softens_the_squeeze_in_series),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
