@@ -4,13 +4,16 @@
 #include <math.h>
 #include <stddef.h>
 
+#include "analysis/normals.h"
 #include "analysis/wear.h"
 #include "core/base/counter_random.h"
 #include "core/base/up_math.h"
 
-/* Streams of the random numbers: an entry's is its number in the list, so that one more tolerance changes no other draw. */
+/* Streams of the random numbers: an entry's is its number in the list, so that one more tolerance changes no other draw. The
+ * many numbers of road and gusts have a stream for each place at which they are drawn. */
 #define WORLD_STREAM 0x10000u
-#define SHAKING_STREAM 0x20000u
+#define ROAD_STREAMS ((uint64_t)1 << 62)
+#define GUST_STREAMS ((uint64_t)1 << 63)
 
 /* ---- the door -------------------------------------------------------------------------------------------------------- */
 
@@ -149,31 +152,6 @@ static uint64_t place_of(const uint64_t *index, int factor, uint64_t place) {
     return index ? index[factor] : place;
 }
 
-/* Two normal numbers from one block of the generator (Box and Muller, Ann. Math. Statist. 29 (1958) 610): there are
- * thousands of them in a case. */
-static void draw_pair(uint64_t seed, uint64_t stream, uint64_t index, double pair[2]) {
-    const uint32_t key[2] = {(uint32_t)seed, (uint32_t)(seed >> 32)};
-    uint32_t block[4] = {(uint32_t)index, (uint32_t)(index >> 32), (uint32_t)stream, (uint32_t)(stream >> 32)};
-    up_philox4x32(block, key, block);
-    const double per_range = 1.0 / 4294967296.0;
-    const double even = 1 - (block[0] + block[1] * per_range) * per_range; /* in (0, 1] */
-    const double radius = up_sqrt(-2 * up_log(up_max(even, 0x1p-64)));
-    const double angle = 2 * UP_PI * ((block[2] + block[3] * per_range) * per_range);
-    pair[0] = radius * up_cos(angle);
-    pair[1] = radius * up_sin(angle);
-}
-
-static void draw_many(uint64_t seed, uint64_t stream, uint64_t index, int count, double *z) {
-    for (int i = 0; i < count; i += 2) {
-        double pair[2];
-        draw_pair(seed, stream + (uint64_t)i, index, pair);
-        z[i] = pair[0];
-        if (i + 1 < count) {
-            z[i + 1] = pair[1];
-        }
-    }
-}
-
 void up_case_singles(const up_case_maker *maker, uint64_t seed, uint64_t place, const uint64_t *index, double *z) {
     for (int i = 0; i < maker->singles; i++) {
         const uint64_t stream =
@@ -201,10 +179,10 @@ up_status up_case_draw(const up_case_maker *maker, uint64_t seed, uint64_t place
     const int gusts = maker->numbers - maker->singles - maker->road_numbers;
     double *const shaking = z + maker->singles;
     if (what.road_roughness > 0 && what.vehicle_speed > 0) {
-        draw_many(seed, SHAKING_STREAM, road, maker->road_numbers, shaking);
+        up_normals_fill(seed, ROAD_STREAMS + road, 0, maker->road_numbers, shaking);
     }
     if (what.wind_speed > 0) {
-        draw_many(seed, SHAKING_STREAM + UP_CASE_NUMBERS_MAX, wind, gusts, shaking + maker->road_numbers);
+        up_normals_fill(seed, GUST_STREAMS + wind, 0, gusts, shaking + maker->road_numbers);
     }
     return shake_case(maker, shaking, &what, out);
 }

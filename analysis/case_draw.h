@@ -1,17 +1,9 @@
 /* From a standard normal number to a number of the sheet: monotone, so that a small move of the one is a small move of the
- * other. The same bits everywhere: no function of the C library's mathematics is used. */
+ * other. */
 #ifndef UPSTOP_ANALYSIS_CASE_DRAW_H
 #define UPSTOP_ANALYSIS_CASE_DRAW_H
 
 #include "analysis/known.h"
-
-/* Share of a standard normal distribution below z; relative error below 1e-8 down to z = -37. Rational approximation after
- * Hart et al., Computer Approximations (1968), no. 5666, as given by West, Wilmott magazine, May 2005 (from memory). */
-double up_normal_below(double z);
-
-/* The z below which a share p lies, 0 < p < 1; nearer to 0 or 1 than 5e-17 the place there. Wichura, Algorithm AS 241, Applied Statistics 37
- * (1988) 477 (from memory); relative error about 1e-15. */
-double up_normal_place(double p);
 
 /* How one number of a sheet is drawn: normal about its value with a standard deviation of spread / 1.96, cut off beyond
  * 1.5 spreads and beyond the bounds of the entry, counts whole: the distribution of up_known_draw (analysis/spread.h). */

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "apps/cli/vary_desk.h"
+#include "apps/cli/vary_json.h"
 #include "apps/cli/vary_text.h"
 #include "io/campaign_csv.h"
 #include "io/threads.h"
@@ -94,6 +95,19 @@ static int count_closings(up_vary_answer *answer, up_vary_crew *crew, up_store *
     return status;
 }
 
+int up_vary_count(const up_vary *vary, const up_campaign *campaign, uint64_t count, up_vary_crew *crew,
+                  up_tally *tally) {
+    up_vary_desk desk;
+    int status = up_vary_desk_open(&desk, vary->command, campaign, count, NULL, tally, 0);
+    if (status >= 0) {
+        return status;
+    }
+    const up_campaign_desk counter = up_vary_desk_of(&desk);
+    status = crew->run(crew, campaign, &counter);
+    up_vary_desk_close(&desk);
+    return status < 0 && desk.stopped ? UP_EXIT_INTERNAL : status;
+}
+
 static int write_csv(const up_vary *vary, up_store *store) {
     const char *why = "";
     if (!vary->csv || up_campaign_write_csv(store, vary->closings, vary->csv, &why) == 0) {
@@ -109,6 +123,21 @@ static int verdict_of(const up_vary_answer *answer) {
     const up_tally *const tally = answer->tally;
     const double judged = (double)(tally->passed + tally->refused);
     return judged > 0 && (double)tally->refused > answer->vary->allowed * judged ? UP_EXIT_VERDICT : UP_EXIT_OK;
+}
+
+static int tell(const up_vary_answer *answer) {
+    if (answer->vary->json) {
+        if (up_vary_print_json(answer, stdout) != 0) {
+            if (!ferror(stdout)) { /* that is told at the end */
+                fprintf(stderr, "upstop %s: out of memory\n", answer->vary->command);
+            }
+            return UP_EXIT_INTERNAL;
+        }
+    } else {
+        const up_plot_look look = up_plot_look_of(stdout);
+        up_vary_print(answer, &look, stdout);
+    }
+    return -1;
 }
 
 static int work(up_vary_answer *answer, up_vary_crew *crew) {
@@ -132,7 +161,10 @@ static int work(up_vary_answer *answer, up_vary_crew *crew) {
     }
     up_store_close(store);
     if (status < 0) {
-        status = up_vary_tell(answer);
+        status = up_vary_rank(answer, crew);
+    }
+    if (status < 0) {
+        status = tell(answer);
     }
     return status < 0 ? verdict_of(answer) : status;
 }

@@ -2,7 +2,10 @@
 #ifndef UPSTOP_CLI_VARY_RUN_H
 #define UPSTOP_CLI_VARY_RUN_H
 
+#include "analysis/campaign_rank.h"
+#include "analysis/campaign_rare.h"
 #include "analysis/campaign_tally.h"
+#include "analysis/share.h"
 #include "apps/cli/vary_options.h"
 #include "io/campaign_store.h"
 #include "io/sheet.h"
@@ -15,6 +18,20 @@ struct up_vary_crew {
     up_workers *workers; /* of this process, NULL: its own thread alone */
 };
 
+enum { UP_VARY_MEASURES = 3 };
+
+/* A result before or after a measurement. */
+typedef struct up_vary_result {
+    double low, high; /* 2.5 % and 97.5 % quantile of the result (campaign_tally.h)                            */
+    up_share share;   /* false reversals among all closings; with a rod: passed among those judged             */
+} up_vary_result;
+
+/* An entry worth measuring, and the campaign tried again with it measured. */
+typedef struct up_vary_measure {
+    up_measure measure;
+    up_vary_result then;
+} up_vary_measure;
+
 typedef struct up_vary_answer {
     const up_vary *vary;
     const up_sheet *sheet;
@@ -23,7 +40,18 @@ typedef struct up_vary_answer {
     up_tally *tally;
     double seconds;      /* that the closings of this call took, by the clock  */
     uint64_t found, run; /* closings that the store had, and that were run now */
+    int ranked;          /* 1: rank is filled                                  */
+    up_rank_result rank;
+    int measures; /* rows of measure[], the most promising first        */
+    up_vary_measure measure[UP_VARY_MEASURES];
+    up_vary_result now;      /* of as many closings as the tried ones had          */
+    uint64_t tried_closings; /* in each                                            */
+    int has_rare;
+    up_rare_result rare;
 } up_vary_answer;
+
+/* The result as its quantiles, and its share. */
+up_vary_result up_vary_result_of(const up_tally *tally);
 
 /* A crew of threads; NULL workers are allowed. */
 typedef struct up_thread_crew {
@@ -31,6 +59,13 @@ typedef struct up_thread_crew {
     const char *command;
 } up_thread_crew;
 up_thread_crew up_thread_crew_of(const char *command, up_workers *workers);
+
+/* Runs closings 1..count of a campaign into a tally, beside the store. Returns -1, or an exit status after one message. */
+int up_vary_count(const up_vary *vary, const up_campaign *campaign, uint64_t count, up_vary_crew *crew,
+                  up_tally *tally);
+
+/* Ranking, what to measure next, small rates: vary_rank.c. Returns -1, or an exit status. */
+int up_vary_rank(up_vary_answer *answer, up_vary_crew *crew);
 
 /* Reads the sheet, runs the campaign, prints the answer. Returns an exit status. */
 int up_vary_do(const up_vary *vary, up_vary_crew *crew);

@@ -1,20 +1,280 @@
+/* What the campaign came to, in words. */
 #include "apps/cli/vary_text.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
+#include <string.h>
 
+#include "analysis/road.h"
 #include "apps/cli/move_text.h"
 
-int up_vary_tell(const up_vary_answer *answer) {
-    const up_tally *t = answer->tally;
-    printf("%" PRIu64 " closings, %" PRIu64 " failed, false %" PRIu64 ", touched %" PRIu64 ", passed %" PRIu64
-           ", refused %" PRIu64 "\n",
-           t->closings, t->failed, t->false_reversals, t->touched, t->passed, t->refused);
-    for (int h = 0; h < UP_HEADLINE_COUNT; h++) {
-        const up_quantile *q = &t->headline[h];
-        printf("%-28s %10g %10g %10g n %" PRIu64 "\n", up_headline_name((up_headline)h), up_quantile_at(q, 0.025),
-               up_quantile_at(q, 0.5), up_quantile_at(q, 0.975), q->count);
+enum { BAR = 24, LINE = 400 };
+
+/* ---- shares and counts ---- */
+
+/* "1 in 240", for shares that are small; "" otherwise. */
+static const char *one_in(double share, char *out, size_t size) {
+    out[0] = '\0';
+    if (share > 0 && share < 0.5) {
+        const double times = 1 / share;
+        snprintf(out, size, "1 in %.*f", times < 10 ? 1 : 0, times);
     }
-    fprintf(stderr, "%g s, %g a second\n", answer->seconds, (double)answer->run / answer->seconds);
-    return -1;
+    return out;
+}
+
+/* Per cent with as many digits as a small share needs. */
+char *up_vary_percent(double share, char *out, size_t size) {
+    const double percent = 100 * share;
+    int decimals = 1;
+    if (percent > 0 && percent < 10) {
+        decimals = 1 - (int)floor(log10(percent));
+    }
+    snprintf(out, size, "%.*f %%", decimals > 8 ? 8 : decimals, percent);
+    return out;
+}
+
+/* "4.1 % (95 %: 3.9 to 4.3 %)" */
+static void print_share(const up_share *share, FILE *out) {
+    char text[32], low[32], high[32];
+    fprintf(out, "%s (95 %%: %s to %s)", up_vary_percent(share->share, text, sizeof text),
+            up_vary_percent(share->low, low, sizeof low), up_vary_percent(share->high, high, sizeof high));
+}
+
+/* "2,000,000" */
+char *up_vary_count_text(uint64_t count, char *out, size_t size) {
+    char plain[24];
+    const int length = snprintf(plain, sizeof plain, "%" PRIu64, count);
+    size_t used = 0;
+    for (int i = 0; i < length && used + 2 < size; i++) {
+        if (i > 0 && (length - i) % 3 == 0) {
+            out[used++] = ',';
+        }
+        out[used++] = plain[i];
+    }
+    out[used] = '\0';
+    return out;
+}
+
+/* ---- the plan ---- */
+
+static void print_range(const char *name, double low, double high, const char *unit, const char *more, FILE *out) {
+    fprintf(out, "  %-14s ", name);
+    if (high > low) {
+        fprintf(out, "%.4g to %.4g %s%s\n", low, high, unit, more);
+    } else {
+        fprintf(out, "%.4g %s%s\n", low, unit, more);
+    }
+}
+
+static char class_of(double roughness) {
+    const up_road_class *const found = up_road_class_of(roughness);
+    return found ? found->letter : '-';
+}
+
+static void print_driving(const up_plan *plan, FILE *out) {
+    const up_surroundings *const around = &plan->around;
+    char text[160];
+    if (!(plan->driving_share > 0)) {
+        fprintf(out, "  %-14s never, the vehicle stands\n", "driving");
+        return;
+    }
+    const char low = class_of(around->road_low), high = class_of(around->road_high);
+    if (!(around->road_high > 0)) {
+        snprintf(text, sizeof text, " km/h in %.3g %% of closings, on a smooth road", 100 * plan->driving_share);
+    } else if (low == high) {
+        snprintf(text, sizeof text, " km/h in %.3g %% of closings, road class %c (ISO 8608)", 100 * plan->driving_share,
+                 low);
+    } else {
+        snprintf(text, sizeof text, " km/h in %.3g %% of closings, road classes %c to %c (ISO 8608)",
+                 100 * plan->driving_share, low, high);
+    }
+    print_range("driving", 3.6 * around->speed_low, 3.6 * around->speed_high, "", text + 1, out);
+}
+
+static void print_plan(const up_plan *plan, const up_plot_look *look, FILE *out) {
+    const up_surroundings *const around = &plan->around;
+    up_move_print_heading("The days it is closed on (invented; options change them)", look, out);
+    print_range("temperature", plan->temperature_low - 273.15, plan->temperature_high - 273.15, "degC", "", out);
+    if (isnan(plan->supply_low)) {
+        fprintf(out, "  %-14s as the sheet says, with its tolerance\n", "battery");
+    } else {
+        print_range("battery", plan->supply_low, plan->supply_high, "V", " open-circuit", out);
+    }
+    print_range("wear", 100 * plan->wear_low, 100 * plan->wear_high, "%", " of a life", out);
+    print_driving(plan, out);
+    print_range("wind", around->wind_low, around->wind_high, "m/s",
+                plan->driving_share > 0 ? ", the vehicle's speed comes on top" : "", out);
+    fprintf(out, "  %-14s in %.3g %% of closings\n", "a door slammed", 100 * around->slam_chance);
+    fprintf(out, "  %-14s each of %d switched in %.3g %% of closings\n", "other loads", (int)UP_LOAD_COUNT,
+            100 * around->load_chance);
+    if (plan->rod) {
+        fprintf(out, "  %-14s %.4g mm, %.4g N/mm, %.4g mm below the top\n", "test rod", 1e3 * plan->rod_diameter,
+                1e-3 * plan->rod_stiffness, 1e3 * plan->rod_opening);
+    }
+}
+
+/* ---- how they ended ---- */
+
+static void print_ends(const up_tally *tally, const up_plot_look *look, FILE *out) {
+    char count[32];
+    up_move_print_heading("How the closings ended", look, out);
+    for (int e = 0; e < UP_END_COUNT; e++) {
+        if (tally->end[e] > 0) {
+            const up_share share = up_share_of((int)tally->end[e], (int)tally->closings);
+            fprintf(out, "  %-46s %11s  ", up_end_text((up_end)e),
+                    up_vary_count_text(tally->end[e], count, sizeof count));
+            print_share(&share, out);
+            fputc('\n', out);
+        }
+    }
+    if (tally->failed > 0) {
+        fprintf(out, "  %-46s %11s  the first is number %" PRIu64 ": %s\n", "no result",
+                up_vary_count_text(tally->failed, count, sizeof count), tally->first_failed,
+                up_status_text((up_status)tally->first_failure));
+    }
+    if (tally->halved > 0) {
+        fprintf(out, "  %s draws made no door that can be put together and were pulled towards the sheet\n",
+                up_vary_count_text(tally->halved, count, sizeof count));
+    }
+}
+
+/* Hits by slices of one drawn number, two slices a row. */
+static void print_slices(const up_vary_answer *answer, int single, const char *heading, double low, double high,
+                         const char *unit, const up_plot_look *look, FILE *out) {
+    char percent[32];
+    fprintf(out, "    %s\n", heading);
+    for (int b = 0; b < UP_TALLY_BINS; b += 2) {
+        const up_tally_slice *const slice = &answer->tally->slice[single][b];
+        const double closings = (double)(slice[0].closings + slice[1].closings);
+        const double share = closings > 0 ? (double)(slice[0].hits + slice[1].hits) / closings : 0;
+        fprintf(out, "    %6.1f to %5.1f %-5s ", low + (high - low) * b / UP_TALLY_BINS,
+                low + (high - low) * (b + 2) / UP_TALLY_BINS, unit);
+        up_plot_bar(share, BAR, UP_COLOUR_SQUEEZE, look, out);
+        fprintf(out, " %8s\n", up_vary_percent(share, percent, sizeof percent));
+    }
+}
+
+static void print_by_surroundings(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_plan *const plan = &answer->vary->plan;
+    const int first = answer->maker.entries;
+    if (plan->temperature_high > plan->temperature_low) {
+        print_slices(answer, first + UP_CASE_TEMPERATURE, "by temperature", plan->temperature_low - 273.15,
+                     plan->temperature_high - 273.15, "degC", look, out);
+    }
+    if (plan->supply_high > plan->supply_low) {
+        print_slices(answer, first + UP_CASE_SUPPLY, "by battery voltage", plan->supply_low, plan->supply_high, "V",
+                     look, out);
+    }
+    if (plan->wear_high > plan->wear_low) {
+        print_slices(answer, first + UP_CASE_WEAR, "by wear", 100 * plan->wear_low, 100 * plan->wear_high, "%", look,
+                     out);
+    }
+}
+
+static void print_false_reversals(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_tally *const tally = answer->tally;
+    const up_share share = up_share_of((int)tally->false_reversals, (int)tally->closings);
+    char text[64];
+    up_move_print_heading(answer->vary->plan.rod ? "Turned round before it reached the rod"
+                                                 : "Turned round with nothing in the way",
+                          look, out);
+    if (tally->false_reversals == 0) {
+        fprintf(out, "  not once; with 95 %% confidence less often than %s of closings (%s)\n",
+                one_in(share.high, text, sizeof text), "upper bound after Clopper and Pearson");
+    } else {
+        fprintf(out, "  %" PRIu64 " closings, ", tally->false_reversals);
+        print_share(&share, out);
+        fprintf(out, "%s%s\n", share.share < 0.5 ? ", " : "", one_in(share.share, text, sizeof text));
+        if (!answer->vary->plan.rod) {
+            print_by_surroundings(answer, look, out);
+        }
+    }
+}
+
+/* ---- the rod ---- */
+
+static void print_rod(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_tally *const tally = answer->tally;
+    const up_plan *const plan = &answer->vary->plan;
+    const uint64_t judged = tally->passed + tally->refused;
+    char heading[160], count[32];
+    snprintf(heading, sizeof heading, "Judged by %s", plan->rule->citation);
+    up_move_print_heading(heading, look, out);
+    fprintf(out, "  %s closings met the rod\n", up_vary_count_text(tally->touched, count, sizeof count));
+    if (judged == 0) {
+        fputs("  none of them could be judged: the rule does not limit the force there\n", out);
+        return;
+    }
+    const up_share passed = up_share_of((int)tally->passed, (int)judged);
+    fputs("  passed: ", out);
+    print_share(&passed, out);
+    fputs(" of those judged\n  ", out);
+    const double failing = (double)tally->refused / (double)judged;
+    const int failed = failing > answer->vary->allowed;
+    up_plot_colour(failed ? UP_COLOUR_SQUEEZE : UP_COLOUR_FRICTION, look, out);
+    fputs(failed ? "failed" : "passed", out);
+    up_plot_plain(look, out);
+    if (answer->vary->allowed > 0) {
+        char text[32];
+        fprintf(out, ": --allow lets %s fail\n", up_vary_percent(answer->vary->allowed, text, sizeof text));
+    } else {
+        fputs(": the rule asks it of every closing (--allow sets a share that may fail)\n", out);
+    }
+    if (tally->refused > 0 && plan->temperature_high > plan->temperature_low) {
+        print_slices(answer, answer->maker.entries + UP_CASE_TEMPERATURE, "failed, by temperature",
+                     plan->temperature_low - 273.15, plan->temperature_high - 273.15, "degC", look, out);
+    }
+}
+
+/* ---- distributions ---- */
+
+static void print_figures(const up_tally *tally, const up_plot_look *look, FILE *out) {
+    up_move_print_heading("Distribution", look, out);
+    fprintf(out, "  %-38s %12s %12s %12s %12s\n", "", "2.5 %", "median", "97.5 %", "largest");
+    for (int h = 0; h < UP_HEADLINE_COUNT; h++) {
+        const up_quantile *const q = &tally->headline[h];
+        const char *const unit = up_headline_unit((up_headline)h);
+        const double low = up_quantile_at(q, 0.025), high = up_quantile_at(q, 0.975);
+        char text[4][40];
+        if (q->count == 0) {
+            continue;
+        }
+        char name[48];
+        snprintf(name, sizeof name, "%s", up_headline_name((up_headline)h));
+        for (char *c = name; *c; c++) {
+            *c = *c == '_' ? ' ' : *c;
+        }
+        fprintf(out, "  %-38s %12s %12s %12s %12s\n", name, up_move_show(low, unit, high - low, text[0], 40),
+                up_move_show(up_quantile_at(q, 0.5), unit, high - low, text[1], 40),
+                up_move_show(high, unit, high - low, text[2], 40),
+                up_move_show(q->largest, unit, high - low, text[3], 40));
+    }
+}
+
+/* ---- all ---- */
+
+void up_vary_print(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_vary *const vary = answer->vary;
+    char count[32], line[LINE];
+    snprintf(line, sizeof line, "%s%s%s closings, one-touch from the bottom; seed %" PRIu64, answer->sheet->title,
+             answer->sheet->title[0] ? ": " : "", up_vary_count_text(answer->tally->closings, count, sizeof count),
+             vary->seed);
+    up_move_print_wrapped(line, 0, look, out);
+    print_plan(&vary->plan, look, out);
+    print_ends(answer->tally, look, out);
+    if (vary->plan.rod) {
+        print_rod(answer, look, out);
+    }
+    print_false_reversals(answer, look, out);
+    if (answer->has_rare) {
+        up_vary_print_rare(answer, look, out);
+    }
+    print_figures(answer->tally, look, out);
+    if (answer->ranked) {
+        up_vary_print_rank(answer, look, out);
+        up_vary_print_measures(answer, look, out);
+    }
+    fputc('\n', out);
+    up_move_print_wrapped(up_judge_statement(), 0, look, out);
 }

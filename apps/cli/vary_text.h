@@ -1,10 +1,22 @@
-/* The answers of `upstop vary` in words, for people, and as JSON. */
+/* The answers of `upstop vary` in words, for people. */
 #ifndef UPSTOP_CLI_VARY_TEXT_H
 #define UPSTOP_CLI_VARY_TEXT_H
 
-#include "apps/cli/vary_run.h"
+#include <stdio.h>
 
-/* Returns -1, or an exit status after one message. */
-int up_vary_tell(const up_vary_answer *answer);
+#include "apps/cli/vary_run.h"
+#include "io/terminal_plot.h"
+
+/* Everything, to `out`. */
+void up_vary_print(const up_vary_answer *answer, const up_plot_look *look, FILE *out);
+
+/* Parts. */
+void up_vary_print_rare(const up_vary_answer *answer, const up_plot_look *look, FILE *out);
+void up_vary_print_rank(const up_vary_answer *answer, const up_plot_look *look, FILE *out);
+void up_vary_print_measures(const up_vary_answer *answer, const up_plot_look *look, FILE *out);
+
+/* "4.1 %", "0.00032 %"; "2,000,000". Return out. */
+char *up_vary_percent(double share, char *out, size_t size);
+char *up_vary_count_text(uint64_t count, char *out, size_t size);
 
 #endif
