@@ -77,7 +77,11 @@ void up_pinch_facts(const up_pinch_study *study, const up_pinch_result *result, 
     const double cosine = result->lie.cosine;
     const double start =
         up_is_absent(result->point.clearance) ? study->known->values.glass_travel : result->start_opening;
+    const double off_after = study->known->values.detect_off_after;
     *facts = *study->facts;
+    facts->attempt_unprotected = up_is_absent(off_after) ? facts->attempt_unprotected
+                                 : off_after > 0         ? UP_ANSWER_YES
+                                                         : UP_ANSWER_NO;
     facts->start_opening = start * cosine;
     facts->reversal_opening = result->reversal_opening * cosine;
     facts->final_opening = result->final_opening * cosine;

@@ -17,13 +17,16 @@ static int verdict_of(const up_pinch_answer *answer) {
             return UP_EXIT_VERDICT;
         }
     }
-    return UP_EXIT_OK;
+    return answer->has_faults ? up_pinch_faults_status(&answer->faults) : UP_EXIT_OK;
 }
 
 static int tell(const up_pinch_answer *answer) {
     if (!answer->request->json) {
         up_plot_look look = up_plot_look_of(stdout);
         up_pinch_print(answer, &look, stdout);
+        if (answer->has_faults) {
+            up_pinch_faults_print(&answer->faults, &look, stdout);
+        }
         up_pinch_print_end(answer, &look, stdout);
     } else if (up_pinch_print_json(answer, stdout) != 0) {
         if (!ferror(stdout)) { /* that is told at the end */

@@ -240,6 +240,9 @@ int up_pinch_print_json(const up_pinch_answer *answer, FILE *out) {
     up_json_set(json, "request", request_json(answer));
     up_json_set(json, "rules", rules);
     up_json_set(json, "advice", up_json_advice(force));
+    if (answer->has_faults) {
+        up_json_set(json, "faults", up_pinch_faults_json(&answer->faults));
+    }
     up_json_set(json, "statement", json_string(up_judge_statement()));
     return up_json_print(json, "pinch", answer->sheet->path, out);
 }

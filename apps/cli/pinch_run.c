@@ -9,6 +9,7 @@
 /* Tolerance of the integrator for the map; the worst closing is run again at 1e-8. The largest force on a stiff rod is off
  * by a few thousandths of a newton so, see docs/numerics.md. */
 static const double map_tolerance = 1e-4;
+static const double room = UP_ZERO_CELSIUS + 20;
 enum { COLUMNS_MOST = 7 };
 /* A picture has smaller fields, so it asks for more closings. */
 enum { PICTURE_SAMPLES = 4096 };
@@ -120,14 +121,27 @@ static void choose_rules(const up_pinch_request *request, const up_sheet *sheet,
     }
 }
 
+static int break_things(up_workers *workers, up_pinch_answer *answer) {
+    up_fault_request request;
+    up_run_options *options = &answer->fault_options;
+    up_run_options_default(options);
+    options->temperature = room;
+    options->tolerance = map_tolerance;
+    options->seed = (uint32_t)answer->request->seed;
+    options->switch_steps = 1;
+    options->switch_step[0] = (up_switch_step){0, UP_SWITCH_RAISE_TOUCH};
+    up_fault_request_default(&answer->fault_door, options, &request);
+    answer->has_faults = 1;
+    return up_pinch_faults_run(&request, workers, &answer->faults);
+}
+
 int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up_workers *workers,
                       up_pinch_answer *answer) {
     const double begin = now();
     int status = -1;
-    up_door door;
     answer->request = request;
     answer->sheet = sheet;
-    const up_status prepared = up_door_prepare(&sheet->known.values, UP_ZERO_CELSIUS + 20, &door);
+    const up_status prepared = up_door_prepare(&sheet->known.values, room, &answer->fault_door);
     if (prepared != UP_OK) {
         return complain("the door cannot be put together", prepared);
     }
@@ -142,11 +156,12 @@ int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up
         answer->closings += rule->map.count[UP_PINCH_RUNNING].closings + rule->map.count[UP_PINCH_FROM_REST].closings;
     }
     answer->seconds = now() - begin;
-    return status;
+    return status < 0 && request->faults ? break_things(workers, answer) : status;
 }
 
 void up_pinch_forget(up_pinch_answer *answer) {
     for (int i = 0; i < answer->rules; i++) {
         free(answer->rule[i].memory);
     }
+    up_pinch_faults_forget(&answer->faults);
 }

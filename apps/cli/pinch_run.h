@@ -5,6 +5,7 @@
 #include "analysis/pinch_explain.h"
 #include "analysis/pinch_table.h"
 #include "analysis/pinch_verdict.h"
+#include "apps/cli/pinch_faults.h"
 #include "apps/cli/pinch_options.h"
 #include "io/sheet.h"
 
@@ -33,6 +34,11 @@ typedef struct up_pinch_answer {
     up_pinch_rule rule[UP_PINCH_RULES_MAX];
     int closings;   /* of all maps           */
     double seconds; /* the maps took so long */
+    /* --faults: one-touch from fully open at 20 degC */
+    int has_faults;
+    up_door fault_door;
+    up_run_options fault_options;
+    up_pinch_faults faults;
 } up_pinch_answer;
 
 /* Runs everything. *answer: zeroed by the caller, freed with up_pinch_forget in every case.
