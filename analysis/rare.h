@@ -60,7 +60,7 @@ typedef struct up_rare_result {
     double probability;       /* mean over the populations                                                          */
     double variation;         /* coefficient of variation of that mean: the scatter, or with fewer than 4 the formula */
     double formula_variation; /* what Au and Beck's formula says, levels taken as independent                     */
-    double low, high;         /* approximate 95 % interval; tests/answers/rare_test.c tells how often it holds       */
+    double low, high;         /* approximate 95 % interval; holds in 91 to 96 %, docs/disturbances.md      */
     int reached;              /* populations with a point at the limit; the others count as 0                         */
     int stuck;                /* 1: in the pilot no point was any more severe than the last level                     */
     uint64_t evaluations, not_numbers;
