@@ -55,7 +55,7 @@ int up_disturbance_shakes(const up_disturbance *what);
  * end. 0 when the duration is not > 0 or too long for UP_SHAKING_MAX. */
 int up_disturbance_values(double duration);
 
-/* Standard normals needed: road 5 and one a value, gusts 1 and one each 8 values; 0 for what is not there. The first
+/* Standard normals needed: road 4 and one a value, gusts 1 and one each 8 values; 0 for what is not there. The first
  * are the road's. */
 int up_disturbance_normals(const up_disturbance *what, double duration);
 

@@ -4,6 +4,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -111,12 +112,45 @@ static void a_worn_door_closes_slower_and_draws_more(void **state) {
     }
 }
 
+static const char *const key[UP_NUMBER_COUNT] = {
+#define UP_NUMBER(id, name, ...) name,
+#define UP_CHOICE(id, ...)
+#define UP_FAMILY_FALLBACK(id, ...)
+#include "core/door/entries.def"
+};
+
+/* Source: docs/disturbances.md, which a reader goes by. */
+static void the_table_is_the_documented_one(void **state) {
+    (void)state;
+    static char text[100000];
+    FILE *const file = fopen(UPSTOP_SOURCE_DIR "/docs/disturbances.md", "r");
+    assert_non_null(file);
+    text[fread(text, 1, sizeof text - 1, file)] = 0;
+    (void)fclose(file);
+    for (int i = 0; i < up_wear_rows(); i++) {
+        const up_wear_row *const row = up_wear_row_at(i);
+        const char *const mark = row->source[0] == 'r' ? "direction read, size assumed" : "assumed";
+        char line[300];
+        if (row->added != 0) { /* one row, an angle */
+            (void)snprintf(line, sizeof line, "| `%s` | + %.0f deg | %s | %s |\n", key[row->number],
+                           row->added * 57.29577951308232, row->text, mark);
+        } else {
+            (void)snprintf(line, sizeof line, "| `%s` | x %g | %s | %s |\n", key[row->number], row->factor, row->text,
+                           mark);
+        }
+        if (!strstr(text, line)) {
+            fail_msg("docs/disturbances.md lacks: %s", line);
+        }
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_new_door_is_a_copy),
         cmocka_unit_test(every_row_does_what_it_says_and_nothing_else_changes),
         cmocka_unit_test(more_than_the_end_of_life_is_the_end_and_out_may_be_in),
         cmocka_unit_test(values_stay_within_their_bounds_and_the_damper_whole),
+        cmocka_unit_test(the_table_is_the_documented_one),
         cmocka_unit_test(a_worn_door_closes_slower_and_draws_more),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
