@@ -187,10 +187,11 @@ int up_disturbance_supply(const up_values *door, const up_disturbance *what, dou
         }
         load[place] = what->load[i];
     }
+    open_voltage = up_is_absent(open_voltage) ? door->supply_voltage : open_voltage;
     double voltage = open_voltage;
     int steps = 0;
     for (int i = 0; i < count; i++) {
-        voltage -= load[i].current * door->supply_resistance;
+        voltage = fmax(voltage - load[i].current * door->supply_resistance, 0);
         if (load[i].time > 0) {
             steps += steps == 0 || load[i].time > step[steps - 1].time; /* two at once are one step */
             step[steps - 1] = (up_supply_step){load[i].time, voltage};

@@ -67,9 +67,10 @@ up_status up_disturbance_shaking(const up_values *door, const up_disturbance *wh
                                  int normal_count, double duration, double *push, double *press, int capacity,
                                  up_shaking *out);
 
-/* Steps of the battery's open-circuit voltage for the loads switched: each ampere takes supply.internal_resistance off.
- * open_voltage: V at the start. step: at least UP_SUPPLY_STEPS_MAX. Returns how many were written, times rising. Loads
- * switched at or before 0 change *start_voltage instead, V, which becomes up_run_options.open_voltage. */
+/* Steps of the battery's open-circuit voltage for the loads switched: each ampere takes supply.internal_resistance
+ * off. open_voltage: V at the start, UP_ABSENT: the sheet's. step: at least UP_SUPPLY_STEPS_MAX. Returns how many
+ * were written, times rising. Loads switched at or before 0 change *start_voltage instead, V, which becomes
+ * up_run_options.open_voltage. */
 int up_disturbance_supply(const up_values *door, const up_disturbance *what, double open_voltage, double *start_voltage,
                           up_supply_step step[UP_SUPPLY_STEPS_MAX]);
 

@@ -212,6 +212,8 @@ static void loads_take_current_times_resistance(void **state) {
     up_disturbance_default(&what);
     assert_int_equal(up_disturbance_supply(&door, &what, 12.6, &start, step), 0);
     assert_true(start == 12.6);
+    assert_int_equal(up_disturbance_supply(&door, &what, UP_ABSENT, &start, step), 0);
+    assert_true(start == door.supply_voltage);
     what.loads = 4;
     what.load[0] = (up_load_step){2.0, -10};
     what.load[1] = (up_load_step){0.0, 10};
