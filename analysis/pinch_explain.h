@@ -68,6 +68,12 @@ enum { UP_PINCH_HELPS_MAX = 20, UP_PINCH_NEIGHBOURS = 32 };
  * help: UP_PINCH_HELPS_MAX long. Returns how many, 0 when that start has no worst cell. */
 int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, up_pinch_help *help);
 
+/* The largest force (N) on the same places with rods this much stiffer; 0 when that start has no worst cell. */
+double up_pinch_stiffer_force(const up_pinch_map *map, int cell, double factor, up_workers *workers);
+
+/* The same with the detector switched off, as a controller does that gives up protecting when tried again and again. */
+double up_pinch_unprotected_force(const up_pinch_map *map, int cell, up_workers *workers);
+
 int up_pinch_change_count(void);
 const up_pinch_change *up_pinch_change_at(int index); /* static storage */
 

@@ -173,3 +173,42 @@ int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, u
     sort_helps(help, CHANGES);
     return CHANGES;
 }
+
+double up_pinch_stiffer_force(const up_pinch_map *map, int cell, double factor, up_workers *workers) {
+    up_pinch_point points[UP_PINCH_NEIGHBOURS];
+    up_pinch_result results[UP_PINCH_NEIGHBOURS];
+    if (cell < 0) {
+        return 0;
+    }
+    place_neighbours(map, cell, points);
+    for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
+        points[i].stiffness *= factor;
+    }
+    const up_pinch_work work = {
+        .study = map->plan->study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
+    up_pinch_run(&work, workers);
+    return largest(results);
+}
+
+static void no_detector(up_values *door, up_run_options *options) {
+    double low = 0;
+    double high = 0;
+    (void)options;
+    up_number_bounds(UP_NUMBER_detect_force, &low, &high);
+    door->detect_force = high;
+}
+
+double up_pinch_unprotected_force(const up_pinch_map *map, int cell, up_workers *workers) {
+    static const up_pinch_change off = {"unprotected", "detector switched off", no_detector};
+    up_pinch_point points[UP_PINCH_NEIGHBOURS];
+    up_pinch_result results[UP_PINCH_NEIGHBOURS];
+    if (cell < 0) {
+        return 0;
+    }
+    up_pinch_study study = *map->plan->study;
+    study.change = &off;
+    place_neighbours(map, cell, points);
+    const up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
+    up_pinch_run(&work, workers);
+    return largest(results);
+}

@@ -205,6 +205,15 @@ static json_t *rule_json(const up_pinch_rule *rule) {
     up_json_set(json, "closings", counts);
     up_json_set(json, "free_from", up_json_quantity(up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit), "m"));
     up_json_set(json, "table", table_json(&rule->table));
+    json_t *stiffer = json_array();
+    for (int i = 0; i < UP_PINCH_STIFFER && rule->has_stiffer; i++) {
+        json_t *one = json_object();
+        up_json_set(one, "factor", up_json_number(up_pinch_stiffer_factor[i]));
+        up_json_set(one, "force", up_json_quantity(rule->stiffer[i], "N"));
+        json_array_append_new(stiffer, one);
+    }
+    up_json_set(json, "stiffer", stiffer);
+    up_json_set(json, "unprotected_force", up_json_quantity(rule->unprotected, "N"));
     up_json_set(json, "helps", helps_json(rule));
     return json;
 }

@@ -86,8 +86,10 @@ int up_pinch_read_range(up_pinch_axis axis, const char *text, up_pinch_range *ra
     char first_words[2 * WORD];
     char second_words[2 * WORD];
     double value[2];
-    if (strlen(text) > WORD / 2) {
-        return up_cli_bad_option(command_name, option, text, rows[axis].example, "write it shorter");
+    if (strlen(text) > WORD / 2 || second[0] == '.') {
+        return up_cli_bad_option(command_name, option, text, "two numbers with .. between, or one",
+                                 strlen(text) > WORD / 2 ? "write it shorter"
+                                                         : "write two points and 0 before a third");
     }
     with_unit(text, length, unit, first_words, sizeof first_words);
     with_unit(second, strlen(second), "", second_words, sizeof second_words);

@@ -14,6 +14,8 @@ enum { COLUMNS_MOST = 7 };
 /* A picture has smaller fields, so it asks for more closings. */
 enum { PICTURE_SAMPLES = 4096 };
 
+const double up_pinch_stiffer_factor[UP_PINCH_STIFFER] = {1.5, 2, 4, 10};
+
 static int out_of_memory(void) {
     fputs("upstop pinch: out of memory.\n", stderr);
     return UP_EXIT_INTERNAL;
@@ -102,7 +104,14 @@ static void explain_rule(const up_pinch_request *request, up_workers *workers, u
     rule->worst = rest >= 0 && (running < 0 || map->cell[rest].result.force > map->cell[running].result.force)
                       ? UP_PINCH_FROM_REST
                       : UP_PINCH_RUNNING;
-    rule->helps = up_pinch_try_helps(map, up_pinch_worst_cell(rule), workers, rule->help);
+    const int worst = up_pinch_worst_cell(rule);
+    rule->has_stiffer = worst >= 0 && rule->study.rule->stiffness_tolerance < 0;
+    for (int i = 0; i < UP_PINCH_STIFFER && rule->has_stiffer; i++) {
+        rule->stiffer[i] = up_pinch_stiffer_force(map, worst, up_pinch_stiffer_factor[i], workers);
+    }
+    rule->unprotected =
+        rule->study.known->values.detect_off_after > 0 ? up_pinch_unprotected_force(map, worst, workers) : UP_ABSENT;
+    rule->helps = up_pinch_try_helps(map, worst, workers, rule->help);
     up_pinch_table_make(map, request->across, 0, up_pinch_table_columns(map, request->across, COLUMNS_MOST),
                         UP_PINCH_STARTS, &rule->table);
 }

@@ -9,7 +9,10 @@
 #include "apps/cli/pinch_options.h"
 #include "io/sheet.h"
 
-enum { UP_PINCH_RULES_MAX = 4 };
+enum { UP_PINCH_RULES_MAX = 4, UP_PINCH_STIFFER = 4 };
+
+/* Factors on the rod's stiffness that a rule with a floor allows too. */
+extern const double up_pinch_stiffer_factor[UP_PINCH_STIFFER];
 
 /* The map under one rule. */
 typedef struct up_pinch_rule {
@@ -22,7 +25,10 @@ typedef struct up_pinch_rule {
     up_pinch_table table;
     up_status told[UP_PINCH_STARTS]; /* UP_OK: story is there                           */
     up_pinch_story story[UP_PINCH_STARTS];
-    up_pinch_start worst; /* the start with the larger force                            */
+    up_pinch_start worst;             /* the start with the larger force                            */
+    int has_stiffer;                  /* 1: the rule's stiffness is a floor, and some rod was touched      */
+    double stiffer[UP_PINCH_STIFFER]; /* N, at the worst place with rods stiffer by the factors */
+    double unprotected;               /* N, there, when the controller gives up protecting; NaN: it never does */
     int helps;
     up_pinch_help help[UP_PINCH_HELPS_MAX]; /* for the worst of both starts             */
 } up_pinch_rule;

@@ -137,6 +137,29 @@ static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FIL
     }
 }
 
+/* Rods that the rule allows too, and what a controller does that gives up protecting. */
+static void print_more(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
+    char line[400];
+    size_t used = 0;
+    if (rule->has_stiffer) {
+        used = (size_t)snprintf(
+            line, sizeof line, "The stiffness is a floor: at the worst place stiffer rods, which the rule allows, get");
+        for (int i = 0; i < UP_PINCH_STIFFER && used < sizeof line; i++) {
+            used += (size_t)snprintf(line + used, sizeof line - used, "%s %.0f N (%.3g times as stiff)", i ? "," : "",
+                                     rule->stiffer[i], up_pinch_stiffer_factor[i]);
+        }
+        up_move_print_wrapped(line, 4, look, out);
+    }
+    if (isfinite(rule->unprotected)) {
+        snprintf(
+            line, sizeof line,
+            "The controller gives up protecting after repeated reversals: the attempt after that squeezes with %.0f N "
+            "there.",
+            rule->unprotected);
+        up_move_print_wrapped(line, 4, look, out);
+    }
+}
+
 /* Where the rule lets it close on, and where the controller does so. */
 static void print_exempt(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
                          FILE *out) {
@@ -177,6 +200,7 @@ void up_pinch_print_rule(const up_pinch_answer *answer, const up_pinch_rule *rul
             print_clause(&rule->verdict.clause[i], look, out);
         }
     }
+    print_more(rule, look, out);
     print_exempt(answer, rule, look, out);
     print_reach(rule, look, out);
 }
