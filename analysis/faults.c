@@ -33,7 +33,7 @@ const char *up_fault_moment_text(up_fault_moment moment) {
 }
 
 const char *up_fault_verdict_word(up_fault_verdict verdict) {
-    static const char *const words[] = {"comes free", "held without supply", "keeps pressing"};
+    static const char *const words[] = {"comes free", "closes over it", "held without supply", "keeps pressing"};
     return (unsigned)verdict < sizeof words / sizeof words[0] ? words[verdict] : "unknown";
 }
 
@@ -382,8 +382,10 @@ static void run_one(const up_door *door, const up_fault_case *row, up_fault_resu
         result->final_force = depth > 0 ? stiffness * depth : 0.0;
     }
     const int dead = row->fault == UP_FAULT_BATTERY_LOST && !result->driven;
+    const int over = result->outcome.final_travel >= door->travel && result->final_force <= UP_FAULT_FORCE_LIMIT;
     result->verdict = result->final_force <= RESTING ? UP_FAULT_HARMLESS
                       : dead                         ? UP_FAULT_HELD
+                      : over && !result->driven      ? UP_FAULT_CLOSED_OVER
                                                      : UP_FAULT_KEEPS_PRESSING;
 }
 

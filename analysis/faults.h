@@ -68,12 +68,15 @@ typedef struct up_fault_case {
 } up_fault_case;
 
 typedef enum up_fault_verdict {
-    UP_FAULT_HARMLESS,      /* the glass presses on nothing at the end                                          */
-    UP_FAULT_HELD,          /* no drive and no supply left: the worm holds what force there was                 */
+    UP_FAULT_HARMLESS,    /* the glass presses on nothing at the end                                          */
+    UP_FAULT_CLOSED_OVER, /* on its up-stop, the rod pressed in by all of its opening, with 100 N at most: too soft and
+                             too near the top to be felt                                                    */
+    UP_FAULT_HELD,        /* no drive and no supply left: the worm holds what force there was                 */
     UP_FAULT_KEEPS_PRESSING /* it stays pressed on the rod although the controller could have freed it           */
 } up_fault_verdict;
 
-const char *up_fault_verdict_word(up_fault_verdict verdict); /* "comes free", "held without supply", "keeps pressing" */
+const char *up_fault_verdict_word(
+    up_fault_verdict verdict); /* "comes free", "closes over it", "held without supply", "keeps pressing" */
 
 typedef struct up_fault_result {
     up_status status; /* of the run; the rest counts only with UP_OK                      */
@@ -107,6 +110,9 @@ up_status up_fault_cases(const up_fault_request *request, up_fault_case *cases, 
 /* Runs the rows; result[i] belongs to cases[i]. Gives the same bits for any workers; NULL: the caller's thread. */
 void up_fault_run(const up_door *door, const up_fault_case *cases, int count, up_workers *workers,
                   up_fault_result *results);
+
+/* The limit that both rules set, N (49 CFR 571.118 S5; UN R21 5.8.3.1.1). */
+#define UP_FAULT_FORCE_LIMIT 100.0
 
 /* The row with the largest peak squeezing force of those with status UP_OK; -1: none met a rod. */
 int up_fault_worst(const up_fault_result *results, int count);

@@ -59,9 +59,9 @@ int up_pinch_faults_status(const up_pinch_faults *faults) {
 
 typedef struct line {
     int rows, closed, reversed, stopped, other;
-    int pressing, held;
-    double low, high, left; /* N: smallest and largest peak, largest force left at the end */
-    const up_fault_case *worst;
+    int count[UP_FAULT_KEEPS_PRESSING + 1];   /* by verdict */
+    double left[UP_FAULT_KEEPS_PRESSING + 1]; /* N, largest force left at the end, by verdict */
+    double low, high;                         /* N, smallest and largest peak */
 } line;
 
 /* A rod's opening, or NAN for nothing in the way; the rows of a table have exactly these values. */
@@ -98,28 +98,24 @@ static line line_of(const up_pinch_faults *faults, double opening, up_fault faul
         const double peak = result->outcome.peak_rod_force;
         l.rows++;
         count_end(&l, result->outcome.end);
-        l.pressing += result->verdict == UP_FAULT_KEEPS_PRESSING;
-        l.held += result->verdict == UP_FAULT_HELD;
+        l.count[result->verdict]++;
+        l.left[result->verdict] = fmax(l.left[result->verdict], result->final_force);
         l.low = fmin(l.low, peak);
-        if (peak > l.high) {
-            l.high = peak;
-            l.worst = row;
-        }
-        l.left = fmax(l.left, result->final_force);
+        l.high = fmax(l.high, peak);
     }
     return l;
 }
 
 static void say_end(const line *l, const up_plot_look *look, FILE *out) {
-    char text[80] = "";
-    if (l->pressing > 0) {
-        snprintf(text, sizeof text, "  presses on: %d, %.0f N", l->pressing, l->left);
-    } else if (l->held > 0) {
-        snprintf(text, sizeof text, "  held: %d, %.0f N", l->held, l->left);
+    static const char *const words[] = {"", "closes over", "held", "presses on"};
+    for (int v = UP_FAULT_KEEPS_PRESSING; v > UP_FAULT_HARMLESS; v--) {
+        if (l->count[v] > 0) {
+            up_plot_colour(v == UP_FAULT_KEEPS_PRESSING ? UP_COLOUR_SQUEEZE : UP_COLOUR_QUIET, look, out);
+            fprintf(out, "  %s: %d, %.0f N", words[v], l->count[v], l->left[v]);
+            up_plot_plain(look, out);
+            break; /* the gravest */
+        }
     }
-    up_plot_colour(l->pressing > 0 ? UP_COLOUR_SQUEEZE : UP_COLOUR_QUIET, look, out);
-    fputs(text, out);
-    up_plot_plain(look, out);
     fputc('\n', out);
 }
 
@@ -222,6 +218,13 @@ static void print_pressing(const up_pinch_faults *faults, FILE *out) {
 static void print_summary(const up_pinch_faults *faults, FILE *out) {
     const int worst = up_fault_worst(faults->results, faults->count);
     const int held = up_fault_tally(faults->results, faults->count, UP_FAULT_HELD);
+    const int over = up_fault_tally(faults->results, faults->count, UP_FAULT_CLOSED_OVER);
+    if (over > 0) {
+        fprintf(out,
+                "In %d closings the rod is so soft and so near the top that the glass closes over it, with less than\n"
+                "%.0f N.\n",
+                over, UP_FAULT_FORCE_LIMIT);
+    }
     if (held > 0) {
         fprintf(out,
                 "In %d closings the battery goes for good while the rod is squeezed: the worm holds what force\n"
@@ -298,7 +301,7 @@ json_t *up_pinch_faults_json(const up_pinch_faults *faults) {
     up_json_set(json, "closings", json_integer(faults->count));
     up_json_set(json, "gave_up", json_integer(gave_up(faults)));
     for (int v = UP_FAULT_HARMLESS; v <= UP_FAULT_KEEPS_PRESSING; v++) {
-        static const char *const key[] = {"come_free", "held_without_supply", "keep_pressing"};
+        static const char *const key[] = {"come_free", "close_over", "held_without_supply", "keep_pressing"};
         up_json_set(json, key[v], json_integer(up_fault_tally(faults->results, faults->count, (up_fault_verdict)v)));
     }
     up_json_set(json, "worst", worst >= 0 ? json_integer(worst) : json_null());
