@@ -14,10 +14,10 @@ typedef struct entry_order {
     int order[UP_CASE_ENTRIES_MAX]; /* by falling index, ties in list order */
 } entry_order;
 
-static void order_entries(const up_case_maker *maker, const up_tally *tally, entry_order *e) {
+static void order_entries(const up_case_maker *maker, const up_tally *tally, int by_hits, entry_order *e) {
     e->count = maker->entries;
     for (int i = 0; i < e->count; i++) {
-        const double first = up_tally_first_order(tally, i);
+        const double first = by_hits ? up_tally_hit_first_order(tally, i) : up_tally_first_order(tally, i);
         e->first[i] = up_is_absent(first) ? 0 : first;
         int place = i;
         while (place > 0 && e->first[e->order[place - 1]] < e->first[i]) {
@@ -55,7 +55,7 @@ static int group_varies(const up_case_maker *maker, int group) {
 static void choose_factors(const up_rank_request *request, up_rank_result *result, int *belongs) {
     const up_case_maker *const maker = request->maker;
     entry_order e;
-    order_entries(maker, request->tally, &e);
+    order_entries(maker, request->tally, 0, &e);
     const int alone = request->entries < maker->entries ? request->entries : maker->entries;
     int n = 0;
     for (int i = 0; i < e.count; i++) {
@@ -92,7 +92,8 @@ typedef struct rank_worker {
     const up_rank_request *request;
     const int *belongs;
     int factors;
-    uint64_t row; /* first of those at hand */
+    double neutral; /* result that stands in where there is none */
+    uint64_t row;   /* first of those at hand */
     int rows, next;
     double result[ROWS_AT_ONCE * POINTS_MAX];
     rank_room room[UP_BATCH_WIDTH_MAX];
@@ -135,13 +136,19 @@ static int next_point(void *context, int number, up_batch_item *item) {
     return 0;
 }
 
+/* A closing that never met the rod says nothing of the force on it: the campaign's mean stands in, lest a few zeros make up
+ * all the variance there is. */
 static void point_done(void *context, int number, const up_batch_item *item) {
     rank_worker *const w = context;
     const rank_room *const room = &w->room[number];
-    const int rod = w->request->maker->plan.rod;
-    w->result[room->place] = item->status != UP_OK ? UP_ABSENT
-                             : rod                 ? room->outcome.peak_rod_force
-                                                   : up_case_severity(&room->made, &room->outcome);
+    const up_outcome *const outcome = &room->outcome;
+    double result = UP_ABSENT;
+    if (item->status == UP_OK && !w->request->maker->plan.rod) {
+        result = up_case_severity(&room->made, outcome);
+    } else if (item->status == UP_OK) {
+        result = up_is_absent(outcome->rod_touch_time) ? w->neutral : outcome->peak_rod_force;
+    }
+    w->result[room->place] = result;
 }
 
 static void run_block(rank_worker *w, uint64_t first, uint64_t end, up_variance_block *block) {
@@ -164,6 +171,7 @@ static void run_pieces(void *context, int first, int end) {
         w->request = job->request;
         w->belongs = job->belongs;
         w->factors = job->factors;
+        w->neutral = up_tally_mean(job->request->tally);
         for (int b = piece; b < UP_RANK_BLOCKS; b += job->threads) {
             run_block(w, up_variance_first_row(job->request->rows, UP_RANK_BLOCKS, b),
                       up_variance_first_row(job->request->rows, UP_RANK_BLOCKS, b + 1), &job->block[b]);
@@ -217,21 +225,26 @@ up_status up_rank_run(const up_rank_request *request, up_workers *workers, void 
 
 /* ---- what to measure next ---------------------------------------------------------------------------------------------- */
 
-int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room) {
+enum { HITS_ENOUGH = 30 };
+
+int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room,
+                      int *by_hits) {
+    const uint64_t hits = maker->plan.rod ? tally->refused : tally->false_reversals;
     entry_order e;
     int count = 0;
-    order_entries(maker, tally, &e);
+    *by_hits = hits >= HITS_ENOUGH && tally->with_result >= hits + HITS_ENOUGH;
+    order_entries(maker, tally, *by_hits, &e);
     /* Standard deviation of the index of an entry that means nothing, from the chi-squared of its slices; three of them
      * keep chance out. */
     const double chance = 3 * sqrt(2.0 * (UP_TALLY_BINS - 1)) / ((double)tally->with_result + 1);
     for (int i = 0; i < e.count && count < room && e.first[e.order[i]] > chance; i++) {
         const up_draw *const draw = &maker->entry[e.order[i]];
-        const double spread = maker->known->spread[draw->number], first = e.first[e.order[i]];
+        const double spread = maker->known->spread[draw->number];
         measures[count++] = (up_measure){.number = draw->number,
+                                         .single = e.order[i],
                                          .spread_now = spread,
                                          .spread_then = part * spread,
-                                         .first = first,
-                                         .narrowing = 1 - sqrt(fmax(1 - first * (1 - part * part), 0))};
+                                         .first = e.first[e.order[i]]};
     }
     return count;
 }

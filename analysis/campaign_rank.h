@@ -1,7 +1,7 @@
 /* What the result of a campaign hangs on, and what to measure next.
  *
- * The result is that of campaign_tally.h: how near a closing came to a false reversal, or with a rod the squeezing force (0
- * where the rod was not reached). Variance-based indices (variance.h) of the entries that matter most one by one, of all other
+ * The result is that of campaign_tally.h: how near a closing came to a false reversal, or with a rod the squeezing force
+ * (where the rod was not reached, the campaign's mean). Variance-based indices (variance.h) of the entries that matter most one by one, of all other
  * entries together, and of the surroundings by groups. */
 #ifndef UPSTOP_ANALYSIS_CAMPAIGN_RANK_H
 #define UPSTOP_ANALYSIS_CAMPAIGN_RANK_H
@@ -50,14 +50,16 @@ up_status up_rank_run(const up_rank_request *request, up_workers *workers, void 
 /* An entry measured better: to a part of its present interval. */
 typedef struct up_measure {
     up_number number;
+    int single;                     /* number of the entry in z                          */
     double spread_now, spread_then; /* SI, half widths of the 95 % interval             */
-    double first;                   /* first-order index that speaks for it             */
-    double narrowing;               /* share by which the result's deviation would shrink, by that index */
+    double first;                   /* first-order index that speaks for it, see below   */
 } up_measure;
 
 /* Entries by falling promise, those with a first-order index above what chance shows; returns how many, at most `room`. part: of
- * the present interval, 0..1. */
-int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room);
+ * the present interval, 0..1. The index is that of a hit (campaign_tally.h): how far the verdict's share moves with the
+ * entry; where hits, or misses, are too few to tell, that of the result. *by_hits says which. */
+int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room,
+                      int *by_hits);
 
 /* What is known after that measurement, if it finds the sheet's value. */
 void up_measure_known(const up_known *known, const up_measure *measure, up_known *then);

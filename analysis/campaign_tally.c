@@ -77,8 +77,19 @@ double up_tally_deviation(const up_tally *tally) {
     return tally->with_result > 1 ? sqrt(fmax(squares(tally), 0) / ((double)tally->with_result - 1)) : UP_ABSENT;
 }
 
+/* Share of the variance that lies between slices. between: sum over the slices of closings times squared deviation of the slice's
+ * mean; all: sum of all squared deviations. Slices that mean nothing still differ by chance, (filled - 1) times the variance
+ * inside them: that is taken off. */
+static double share_between(double between, double all, double count, double filled) {
+    if (!(all > 0) || count <= filled) {
+        return UP_ABSENT;
+    }
+    const double within = (all - between) / (count - filled);
+    return (between - (filled - 1) * within) / all;
+}
+
 double up_tally_first_order(const up_tally *tally, int single) {
-    const double count = (double)tally->with_result, mean = up_tally_mean(tally);
+    const double mean = up_tally_mean(tally);
     double between = 0, filled = 0;
     for (int b = 0; b < UP_TALLY_BINS; b++) {
         const up_tally_slice *const slice = &tally->slice[single][b];
@@ -88,11 +99,39 @@ double up_tally_first_order(const up_tally *tally, int single) {
             filled += 1;
         }
     }
-    const double all = tally->with_result > 1 ? squares(tally) : 0;
-    if (!(all > 0) || count <= filled) {
-        return UP_ABSENT;
+    return share_between(between, tally->with_result > 1 ? squares(tally) : 0, (double)tally->with_result, filled);
+}
+
+double up_tally_hit_first_order(const up_tally *tally, int single) {
+    double hits = 0, closings = 0, between = 0, filled = 0;
+    for (int b = 0; b < UP_TALLY_BINS; b++) {
+        hits += (double)tally->slice[single][b].hits;
+        closings += (double)tally->slice[single][b].closings;
     }
-    /* Slices that mean nothing still differ by chance: (filled - 1) times the variance inside them. */
-    const double within = (all - between) / (count - filled);
-    return (between - (filled - 1) * within) / all;
+    const double share = hits / fmax(closings, 1);
+    for (int b = 0; b < UP_TALLY_BINS; b++) {
+        const up_tally_slice *const slice = &tally->slice[single][b];
+        if (slice->closings > 0) {
+            const double off = (double)slice->hits / (double)slice->closings - share;
+            between += (double)slice->closings * off * off;
+            filled += 1;
+        }
+    }
+    return share_between(between, closings * share * (1 - share), closings, filled);
+}
+
+up_tally_quarter up_tally_quarter_of(const up_tally *tally, int single, int upper) {
+    up_tally_quarter quarter = {0, 0, UP_ABSENT};
+    const int first = upper ? UP_TALLY_BINS - UP_TALLY_BINS / 4 : 0;
+    up_exact_sum sum = {0};
+    for (int b = first; b < first + UP_TALLY_BINS / 4; b++) {
+        const up_tally_slice *const slice = &tally->slice[single][b];
+        quarter.closings += slice->closings;
+        quarter.hits += slice->hits;
+        up_exact_sum_merge(&sum, &slice->sum);
+    }
+    if (quarter.closings > 0) {
+        quarter.mean = up_exact_sum_value(&sum) / (double)quarter.closings;
+    }
+    return quarter;
 }

@@ -47,6 +47,16 @@ double up_tally_result(const up_case_maker *maker, const up_closing_row *row);
  * slices of so many closings show by chance; may fall a little below 0. NaN when nothing varies. */
 double up_tally_first_order(const up_tally *tally, int single);
 
+/* The same of hit or no hit. */
+double up_tally_hit_first_order(const up_tally *tally, int single);
+
+/* Closings in the lowest (upper 0) or highest (upper 1) quarter of what a single number of z may be. */
+typedef struct up_tally_quarter {
+    uint64_t closings, hits;
+    double mean; /* of their results; NaN: there are none */
+} up_tally_quarter;
+up_tally_quarter up_tally_quarter_of(const up_tally *tally, int single, int upper);
+
 /* Mean and standard deviation of the result; NaN when there are too few. */
 double up_tally_mean(const up_tally *tally);
 double up_tally_deviation(const up_tally *tally);

@@ -161,6 +161,13 @@ static json_t *result_json(const up_vary_answer *answer, const up_vary_result *r
     return json;
 }
 
+static json_t *quarter_json(const up_tally_quarter *quarter) {
+    json_t *json = json_object();
+    up_json_set(json, "hits", count_json(quarter->hits, quarter->closings));
+    up_json_set(json, "mean", up_json_number(quarter->mean));
+    return json;
+}
+
 static json_t *measures_json(const up_vary_answer *answer) {
     json_t *json = json_object();
     json_t *rows = json_array();
@@ -173,12 +180,16 @@ static json_t *measures_json(const up_vary_answer *answer) {
         up_json_set(one, "tolerance_now", up_json_number(up_number_shown_difference(m->number, m->spread_now)));
         up_json_set(one, "tolerance_then", up_json_number(up_number_shown_difference(m->number, m->spread_then)));
         up_json_set(one, "first_order", up_json_number(m->first));
-        up_json_set(one, "expected_narrowing", up_json_number(m->narrowing));
+        up_json_set(one, "now_low", quarter_json(&answer->measure[i].now_quarter[0]));
+        up_json_set(one, "now_high", quarter_json(&answer->measure[i].now_quarter[1]));
+        up_json_set(one, "then_low", quarter_json(&answer->measure[i].then_quarter[0]));
+        up_json_set(one, "then_high", quarter_json(&answer->measure[i].then_quarter[1]));
         up_json_set(one, "then", result_json(answer, &answer->measure[i].then));
         up_json_set(one, "how", json_string(text->how));
         json_array_append_new(rows, one);
     }
     up_json_set(json, "closings", json_integer((json_int_t)answer->tried_closings));
+    up_json_set(json, "chosen_by", json_string(answer->by_hits ? "hits" : "result"));
     up_json_set(json, "now", result_json(answer, &answer->now));
     up_json_set(json, "entries", rows);
     return json;

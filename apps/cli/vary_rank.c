@@ -77,6 +77,11 @@ static int try_known(const up_vary_answer *answer, const up_known *known, up_var
     return status;
 }
 
+static void keep_quarters(const up_tally *tally, int single, up_tally_quarter quarter[2]) {
+    quarter[0] = up_tally_quarter_of(tally, single, 0);
+    quarter[1] = up_tally_quarter_of(tally, single, 1);
+}
+
 static int try_measures(up_vary_answer *answer, up_vary_crew *crew, up_tally *tally, up_known *then) {
     int status = -1;
     answer->tried_closings = answer->vary->closings < TRIED_CLOSINGS ? answer->vary->closings : TRIED_CLOSINGS;
@@ -86,15 +91,19 @@ static int try_measures(up_vary_answer *answer, up_vary_crew *crew, up_tally *ta
         status = try_known(answer, answer->maker.known, crew, tally, &answer->now);
     }
     for (int i = 0; i < answer->measures && status < 0; i++) {
-        up_measure_known(answer->maker.known, &answer->measure[i].measure, then);
-        status = try_known(answer, then, crew, tally, &answer->measure[i].then);
+        up_vary_measure *const one = &answer->measure[i];
+        keep_quarters(answer->tally, one->measure.single, one->now_quarter);
+        up_measure_known(answer->maker.known, &one->measure, then);
+        status = try_known(answer, then, crew, tally, &one->then);
+        keep_quarters(tally, one->measure.single, one->then_quarter);
     }
     return status;
 }
 
 static int find_measures(up_vary_answer *answer, up_vary_crew *crew) {
     up_measure found[UP_VARY_MEASURES];
-    answer->measures = up_measure_choose(&answer->maker, answer->tally, measured_part, found, UP_VARY_MEASURES);
+    answer->measures =
+        up_measure_choose(&answer->maker, answer->tally, measured_part, found, UP_VARY_MEASURES, &answer->by_hits);
     for (int i = 0; i < answer->measures; i++) {
         answer->measure[i].measure = found[i];
     }

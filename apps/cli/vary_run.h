@@ -29,6 +29,7 @@ typedef struct up_vary_result {
 /* An entry worth measuring, and the campaign tried again with it measured. */
 typedef struct up_vary_measure {
     up_measure measure;
+    up_tally_quarter now_quarter[2], then_quarter[2]; /* of the entry's interval: lowest, highest */
     up_vary_result then;
 } up_vary_measure;
 
@@ -43,6 +44,7 @@ typedef struct up_vary_answer {
     int ranked;          /* 1: rank is filled                                  */
     up_rank_result rank;
     int measures; /* rows of measure[], the most promising first        */
+    int by_hits;  /* 1: chosen by the verdict's share, 0: by the result */
     up_vary_measure measure[UP_VARY_MEASURES];
     up_vary_result now;      /* of as many closings as the tried ones had          */
     uint64_t tried_closings; /* in each                                            */

@@ -91,11 +91,22 @@ void up_vary_print_rank(const up_vary_answer *answer, const up_plot_look *look, 
 
 /* ---- measuring ---- */
 
-static void print_share_change(const up_vary_answer *answer, const up_vary_result *then, FILE *out) {
-    char now_text[32], then_text[32];
-    fprintf(out, "; %s %s, now %s", has_rod(answer) ? "passed" : "turns round in vain in",
-            up_vary_percent(then->share.share, then_text, sizeof then_text),
-            up_vary_percent(answer->now.share.share, now_text, sizeof now_text));
+/* "turned round in vain: 31 to 45 %", between the quarters of an entry's interval. */
+static void print_quarters(const up_vary_answer *answer, const up_tally_quarter quarter[2], FILE *out) {
+    char low[32], high[32];
+    double share[2];
+    for (int q = 0; q < 2; q++) {
+        share[q] = quarter[q].closings > 0 ? (double)quarter[q].hits / (double)quarter[q].closings : 0;
+    }
+    if (answer->by_hits) {
+        fprintf(out, "%s of closings where it is low, %s where it is high", up_vary_percent(share[0], low, sizeof low),
+                up_vary_percent(share[1], high, sizeof high));
+    } else if (has_rod(answer)) {
+        fprintf(out, "%.1f N on the mean where it is low, %.1f N where it is high", quarter[0].mean, quarter[1].mean);
+    } else {
+        fprintf(out, "%.0f %% of the threshold on the mean where it is low, %.0f %% where it is high",
+                100 * quarter[0].mean, 100 * quarter[1].mean);
+    }
 }
 
 static void print_measure(const up_vary_answer *answer, const up_vary_measure *one, const up_plot_look *look,
@@ -105,17 +116,20 @@ static void print_measure(const up_vary_answer *answer, const up_vary_measure *o
     const up_entry_text *const text = up_entry_text_of_number(m->number);
     char now[80], then[80], line[LINE];
     const double value = sheet->values.number[m->number];
-    fprintf(out, "  %s: %s %s; measure it to %s\n", text->key,
-            up_show_interval(m->number, value, m->spread_now, now, sizeof now), mark_word(sheet->mark[m->number]),
-            up_show_interval(m->number, value, m->spread_then, then, sizeof then));
-    fprintf(out, "    tried: ");
-    print_interval(answer, one->then.low, one->then.high, out);
-    fprintf(out, " (%.0f %% narrower)",
-            100 * (1 - (one->then.high - one->then.low) / (answer->now.high - answer->now.low)));
-    print_share_change(answer, &one->then, out);
+    fprintf(out, "  %s\n    %-24s %s: ", text->key, up_show_interval(m->number, value, m->spread_now, now, sizeof now),
+            mark_word(sheet->mark[m->number]));
+    print_quarters(answer, one->now_quarter, out);
+    fprintf(out, "\n    %-24s tried: ", up_show_interval(m->number, value, m->spread_then, then, sizeof then));
+    print_quarters(answer, one->then_quarter, out);
     fputc('\n', out);
     snprintf(line, sizeof line, "how: %s", text->how);
     up_move_print_wrapped(line, 4, look, out);
+}
+
+static const char *measured_words(const up_vary_answer *answer) {
+    return !answer->by_hits  ? result_words(answer)
+           : has_rod(answer) ? "how many fail the rule"
+                             : "how many turn round with nothing in the way";
 }
 
 void up_vary_print_measures(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
@@ -125,18 +139,24 @@ void up_vary_print_measures(const up_vary_answer *answer, const up_plot_look *lo
         fputs("  no entry's tolerance stands out of chance; the days decide, or more closings are needed\n", out);
         return;
     }
-    fprintf(out, "  now, 95 %% of closings: %s ", result_words(answer));
-    print_interval(answer, answer->now.low, answer->now.high, out);
-    fputc('\n', out);
+    snprintf(line, sizeof line, "The entries whose tolerance leaves most open %s:", measured_words(answer));
+    up_move_print_wrapped(line, 2, look, out);
     for (int i = 0; i < answer->measures; i++) {
         print_measure(answer, &answer->measure[i], look, out);
     }
     snprintf(line, sizeof line,
-             "Each tried with %" PRIu64
-             " closings, the entry known three times better and the sheet's value confirmed; a "
-             "measurement that moves the value moves the interval too.",
+             "Low and high: the lowest and the highest quarter of what the tolerance allows. Tried: %" PRIu64
+             " closings with the entry known three times better and the sheet's value confirmed; what is left between "
+             "low and high is what the measurement leaves open.",
              answer->tried_closings);
     up_move_print_wrapped(line, 2, look, out);
+    fputs("  All together, 95 % of closings now: ", out);
+    print_interval(answer, answer->now.low, answer->now.high, out);
+    for (int i = 0; i < answer->measures; i++) {
+        fprintf(out, "%s", i == 0 ? "; with the first, second, ... measured: " : ", ");
+        print_interval(answer, answer->measure[i].then.low, answer->measure[i].then.high, out);
+    }
+    fputc('\n', out);
 }
 
 /* ---- small rates ---- */
