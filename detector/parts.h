@@ -53,8 +53,8 @@ bool up_observer_edge(up_detector *detector, const up_detector_settings *setting
 
 /* profile.c: N times 16. */
 int32_t up_profile_at(const up_detector_settings *settings, const up_detector_memory *memory, int32_t opening_edges);
-/* Notes the excess met at a place, N times 16. */
-void up_profile_note(up_detector *detector, const up_detector_settings *settings, int32_t opening_edges,
-                     int32_t excess);
+/* Notes how much the load at a place is above the profile, N times 16: without the running reference, or a lasting
+ * difference would be learned without end. */
+void up_profile_note(up_detector *detector, const up_detector_settings *settings, int32_t opening_edges, int32_t above);
 
 #endif

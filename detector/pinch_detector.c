@@ -199,7 +199,7 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     const bool seen = decides && judge(detector, settings, load, usual, counted);
     follow(detector, settings, load, usual);
     if (detector->excess < settings->threshold / 2 && !detector->lost) {
-        up_profile_note(detector, settings, place, detector->excess);
+        up_profile_note(detector, settings, place, load - usual);
     }
     return seen;
 }

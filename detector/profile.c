@@ -36,14 +36,19 @@ int32_t up_profile_at(const up_detector_settings *settings, const up_detector_me
     return up_detector_between(memory->profile[b.knot], memory->profile[b.knot + 1], b.into, b.shift);
 }
 
+/* Only near a knot: what is noted half way to the next would, learned again and again, build a saw over the knots. */
 void up_profile_note(up_detector *detector, const up_detector_settings *settings, int32_t opening_edges,
-                     int32_t excess) {
+                     int32_t above) {
     if (!settings->learns) {
         return;
     }
     const between b = place_of(settings, opening_edges);
-    const uint32_t knot = 2 * b.into < 1U << b.shift ? b.knot : b.knot + 1;
-    const int32_t newton = up_detector_clamp(excess / 16, -SEEN_MOST, SEEN_MOST);
+    const uint32_t length = 1U << b.shift;
+    if (4 * b.into > length && 4 * b.into < 3 * length) {
+        return;
+    }
+    const uint32_t knot = 2 * b.into < length ? b.knot : b.knot + 1;
+    const int32_t newton = up_detector_clamp(above / 16, -SEEN_MOST, SEEN_MOST);
     detector->seen[knot] = (int8_t)((detector->seen[knot] + newton) / 2);
 }
 
