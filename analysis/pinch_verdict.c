@@ -61,7 +61,19 @@ static void judge_map(const up_pinch_map *map, up_pinch_verdict *verdict) {
     verdict->rule = map->plan->study->rule;
     verdict->count = verdict->rule->clause_count;
     for (int i = 0; i < verdict->count; i++) {
+        const up_clause *clause = &verdict->rule->clauses[i];
         verdict->clause[i].cell = -1;
+        verdict->clause[i].verdict = (up_verdict){.rule = verdict->rule->name,
+                                                  .paragraph = clause->paragraph,
+                                                  .title = clause->title,
+                                                  .result = UP_VERDICT_UNKNOWN,
+                                                  .of_closing = clause->of_closing,
+                                                  .figure = UP_ABSENT,
+                                                  .limit = UP_ABSENT,
+                                                  .margin = UP_ABSENT,
+                                                  .unit = "",
+                                                  .mark = "",
+                                                  .reason = "no closing of the map came to the rod"};
     }
     for (int i = 0; i < cells; i++) {
         const up_pinch_result *result = &map->cell[i].result;
@@ -73,6 +85,9 @@ static void judge_map(const up_pinch_map *map, up_pinch_verdict *verdict) {
     }
     verdict->overall = together(verdict, 0);
     verdict->closing = together(verdict, 1);
+    if (map->worst[UP_PINCH_RUNNING] < 0 && map->worst[UP_PINCH_FROM_REST] < 0) {
+        verdict->overall = verdict->closing = UP_VERDICT_UNKNOWN; /* a rod that nothing met passes nothing */
+    }
     for (int i = 0; i < verdict->count; i++) {
         const up_verdict *one = &verdict->clause[i].verdict;
         verdict->unknown += one->required && one->result == UP_VERDICT_UNKNOWN;

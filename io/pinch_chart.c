@@ -311,6 +311,9 @@ static void draw_page(cairo_t *cairo, const up_pinch_chart *chart, grid *g) {
     up_chart_say(cairo, 30, 42, 0, chart->title);
     up_chart_letters(cairo, UP_CHART_LETTER + 1, 0);
     up_chart_say(cairo, 30, 72, 0, "Largest squeezing force found in each field, N, over everything else that varies");
+    up_chart_letters(cairo, UP_CHART_SMALL, 0);
+    up_chart_ink(cairo, UP_COLOUR_QUIET, 1);
+    up_chart_say(cairo, 30, 96, 0, chart->ranges ? chart->ranges : "");
     g->cairo = cairo;
     g->width = (page_width - 24 - first_left - panel_gap * (chart->panels - 1)) / chart->panels;
     for (int i = 0; i < chart->panels; i++) {

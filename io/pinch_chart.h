@@ -18,7 +18,8 @@ typedef struct up_pinch_chart_panel {
 
 typedef struct up_pinch_chart {
     up_pinch_axis across;
-    const char *title; /* UTF-8, one line */
+    const char *title;  /* UTF-8, one line                              */
+    const char *ranges; /* what else varies, UTF-8, one line; NULL: nothing */
     int panels;
     up_pinch_chart_panel panel[UP_PINCH_CHART_PANELS];
 } up_pinch_chart;

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "core/base/up_math.h"
 #include "io/pinch_chart.h"
 #include "io/pinch_rows.h"
 #include "io/write_file.h"
@@ -53,7 +54,16 @@ static int write_rows(const up_pinch_answer *answer, FILE *file) {
 }
 
 static int write_picture(const up_pinch_answer *answer, FILE *file) {
-    up_pinch_chart chart = {.across = answer->request->across,
+    const up_pinch_range *range = answer->rule[0].plan.range;
+    char ranges[200];
+    snprintf(
+        ranges, sizeof ranges,
+        "%.3g to %.3g V, %.3g to %.3g \u00b0C, wear %.3g to %.3g, place along the header %.3g to %.3g, %d closings",
+        range[UP_PINCH_SUPPLY].low, range[UP_PINCH_SUPPLY].high, range[UP_PINCH_TEMPERATURE].low - UP_ZERO_CELSIUS,
+        range[UP_PINCH_TEMPERATURE].high - UP_ZERO_CELSIUS, range[UP_PINCH_WEAR].low, range[UP_PINCH_WEAR].high,
+        range[UP_PINCH_PLACE].low, range[UP_PINCH_PLACE].high, answer->closings);
+    up_pinch_chart chart = {.ranges = ranges,
+                            .across = answer->request->across,
                             .title = answer->sheet->title[0] ? answer->sheet->title : answer->sheet->path};
     for (int i = 0; i < answer->rules && i < UP_PINCH_CHART_PANELS; i++) {
         const up_pinch_rule *rule = &answer->rule[i];

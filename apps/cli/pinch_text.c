@@ -120,6 +120,9 @@ static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FIL
     const up_pinch_count *run = &rule->map.count[UP_PINCH_RUNNING];
     const up_pinch_count *rest = &rule->map.count[UP_PINCH_FROM_REST];
     char line[400];
+    if (run->touched + rest->touched == 0) {
+        up_move_print_wrapped("No closing came to the rod: nothing can be judged.", 4, look, out);
+    }
     const double from = up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit);
     const double low = rule->plan.range[UP_PINCH_MEASURE].low;
     if (isfinite(from) && from > low) {

@@ -57,6 +57,10 @@ got=0
 "$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --opening 120mm --supply 12.6V --temperature 20C --wear 0 --place 0.5 --json >out 2>err || got=$?
 [ "$got" -le 1 ] || fail "a single point: $got: $(cat err)"
 
+# ---- nothing reaches the rod: nothing is judged ----
+expect_status 0 "$front" "${quick[@]}" --supply 2V
+grep -q 'cannot be judged' out && grep -q 'No closing came to the rod' out || fail "a window that does not move passes"
+
 # ---- files ----
 got=0
 "$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --csv map.csv --picture map.svg >out 2>err || got=$?

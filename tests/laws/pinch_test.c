@@ -196,6 +196,26 @@ static void verdicts_follow_the_closings_of_the_map(void **state) {
     free(memory);
 }
 
+/* At 2 V no glass moves: a rod that nothing met passes nothing. */
+static void where_no_rod_is_met_nothing_passes(void **state) {
+    (void)state;
+    enum { DRAWS = 2 };
+    bench b;
+    up_pinch_verdict verdict;
+    up_pinch_help help[UP_PINCH_HELPS_MAX];
+    void *memory = malloc(up_pinch_verdict_memory(DRAWS));
+    set_up(&b, UP_FAMILY_RACK, "UN", 100);
+    b.plan.range[UP_PINCH_SUPPLY] = (up_pinch_range){2, 2};
+    run_map(&b, 1);
+    assert_int_equal(up_pinch_judge(&b.map, DRAWS, NULL, memory, up_pinch_verdict_memory(DRAWS), &verdict), UP_OK);
+    assert_int_equal(verdict.overall, UP_VERDICT_UNKNOWN);
+    assert_int_equal(verdict.closing, UP_VERDICT_UNKNOWN);
+    assert_int_equal(b.map.worst[0], -1);
+    assert_int_equal(up_pinch_try_helps(&b.map, -1, NULL, help), 0);
+    free(memory);
+    free(b.memory);
+}
+
 /* Every closing of the map is in the table once, and its largest field is the map's worst. */
 static void the_table_holds_the_map(void **state) {
     (void)state;
@@ -243,6 +263,7 @@ int main(void) {
                                        cmocka_unit_test(a_blind_search_finds_nothing_much_worse),
                                        cmocka_unit_test(verdicts_follow_the_closings_of_the_map),
                                        cmocka_unit_test(the_table_holds_the_map),
+                                       cmocka_unit_test(where_no_rod_is_met_nothing_passes),
                                        cmocka_unit_test(plans_without_sense_are_refused)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
