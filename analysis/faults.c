@@ -382,7 +382,8 @@ static void run_one(const up_door *door, const up_fault_case *row, up_fault_resu
         result->final_force = depth > 0 ? stiffness * depth : 0.0;
     }
     const int dead = row->fault == UP_FAULT_BATTERY_LOST && !result->driven;
-    const int over = result->outcome.final_travel >= door->travel && result->final_force <= UP_FAULT_FORCE_LIMIT;
+    const int over = result->outcome.final_travel > door->travel - UP_FAULT_LEAST_OPENING &&
+                     result->final_force <= UP_FAULT_FORCE_LIMIT;
     result->verdict = result->final_force <= RESTING ? UP_FAULT_HARMLESS
                       : dead                         ? UP_FAULT_HELD
                       : over && !result->driven      ? UP_FAULT_CLOSED_OVER
@@ -417,6 +418,14 @@ int up_fault_worst(const up_fault_result *results, int count) {
         }
     }
     return worst;
+}
+
+int up_fault_over_limit(const up_fault_result *results, int count) {
+    int over = 0;
+    for (int i = 0; i < count; i++) {
+        over += results[i].status == UP_OK && results[i].outcome.peak_rod_force >= UP_FAULT_FORCE_LIMIT;
+    }
+    return over;
 }
 
 int up_fault_tally(const up_fault_result *results, int count, up_fault_verdict verdict) {

@@ -68,10 +68,10 @@ typedef struct up_fault_case {
 } up_fault_case;
 
 typedef enum up_fault_verdict {
-    UP_FAULT_HARMLESS,    /* the glass presses on nothing at the end                                          */
-    UP_FAULT_CLOSED_OVER, /* on its up-stop, the rod pressed in by all of its opening, with 100 N at most: too soft and
-                             too near the top to be felt                                                    */
-    UP_FAULT_HELD,        /* no drive and no supply left: the worm holds what force there was                 */
+    UP_FAULT_HARMLESS,      /* the glass presses on nothing at the end                                          */
+    UP_FAULT_CLOSED_OVER,   /* in the last 4 mm, where no rule asks for reversal, pressing 100 N at most: the rod was
+                             too soft and too near the top to be felt                                       */
+    UP_FAULT_HELD,          /* no drive and no supply left: the worm holds what force there was                 */
     UP_FAULT_KEEPS_PRESSING /* it stays pressed on the rod although the controller could have freed it           */
 } up_fault_verdict;
 
@@ -111,11 +111,14 @@ up_status up_fault_cases(const up_fault_request *request, up_fault_case *cases, 
 void up_fault_run(const up_door *door, const up_fault_case *cases, int count, up_workers *workers,
                   up_fault_result *results);
 
-/* The limit that both rules set, N (49 CFR 571.118 S5; UN R21 5.8.3.1.1). */
+/* The limit that both rules set, N, and the opening down to which they set it, m (49 CFR 571.118 S5; UN R21 5.8.3.1.1). */
 #define UP_FAULT_FORCE_LIMIT 100.0
+#define UP_FAULT_LEAST_OPENING 0.004
 
 /* The row with the largest peak squeezing force of those with status UP_OK; -1: none met a rod. */
 int up_fault_worst(const up_fault_result *results, int count);
+/* How many rows squeeze with the limit or more. */
+int up_fault_over_limit(const up_fault_result *results, int count);
 /* How many rows have this verdict. */
 int up_fault_tally(const up_fault_result *results, int count, up_fault_verdict verdict);
 

@@ -221,9 +221,9 @@ static void print_summary(const up_pinch_faults *faults, FILE *out) {
     const int over = up_fault_tally(faults->results, faults->count, UP_FAULT_CLOSED_OVER);
     if (over > 0) {
         fprintf(out,
-                "In %d closings the rod is so soft and so near the top that the glass closes over it, with less than\n"
-                "%.0f N.\n",
-                over, UP_FAULT_FORCE_LIMIT);
+                "In %d closings the rod is so soft and so near the top that the glass closes over it: it ends in the\n"
+                "last %.0f mm, where no rule asks for reversal, pressing %.0f N at most.\n",
+                over, 1e3 * UP_FAULT_LEAST_OPENING, UP_FAULT_FORCE_LIMIT);
     }
     if (held > 0) {
         fprintf(out,
@@ -232,7 +232,8 @@ static void print_summary(const up_pinch_faults *faults, FILE *out) {
                 held);
     }
     if (worst >= 0) {
-        fputs("Largest squeezing force:\n", out);
+        fprintf(out, "%d of %d closings squeeze with %.0f N or more; the largest force:\n",
+                up_fault_over_limit(faults->results, faults->count), faults->count, UP_FAULT_FORCE_LIMIT);
         print_row(&faults->cases[worst], &faults->results[worst], out);
     }
     if (gave_up(faults) > 0) {
@@ -304,6 +305,7 @@ json_t *up_pinch_faults_json(const up_pinch_faults *faults) {
         static const char *const key[] = {"come_free", "close_over", "held_without_supply", "keep_pressing"};
         up_json_set(json, key[v], json_integer(up_fault_tally(faults->results, faults->count, (up_fault_verdict)v)));
     }
+    up_json_set(json, "reach_limit", json_integer(up_fault_over_limit(faults->results, faults->count)));
     up_json_set(json, "worst", worst >= 0 ? json_integer(worst) : json_null());
     up_json_set(json, "cases", list);
     return json;
