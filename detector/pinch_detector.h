@@ -106,37 +106,80 @@ typedef struct up_detector_reading {
     bool place_known;      /* false: no profile, the running reference alone                        */
 } up_detector_reading;
 
+/* Contracts, in ACSL, for provers; tools/detector-proof checks them, tests/detector/contracts_test.c asserts the same.
+ * In words in docs/detector.md. */
+/*@ predicate up_valid{L}(up_detector_settings *s) =
+      1 <= s->window <= UP_DETECTOR_WINDOW_MAX && s->zone_shift <= 14 && 1 <= s->confirm_edges &&
+      s->mask_edges <= UP_DETECTOR_MASK_MAX && 1 <= s->supply_edges && 1 <= s->learning_edges &&
+      s->free_speed_gain <= 16777216 && 1 <= s->threshold <= 512000 && s->learns <= 1 &&
+      s->fine_shift <= 14 && s->coarse_shift <= 14 && 0 <= s->bound <= 512000 && s->stretch <= 1048576 &&
+      -512000 <= s->taught_load <= 512000 && s->lag <= 1024 && s->principle <= 1 && 1 <= s->step_max_us <= 20000;
+
+    predicate up_in_range{L}(up_detector *d) =
+      d->supply <= 1048560 && d->next_period < UP_DETECTOR_WINDOW_MAX && -512000 <= d->load <= 512000 &&
+      -65536000 <= d->speed <= 65536000 && -65536000 <= d->missing <= 65536000 && -65536000 <= d->bias <= 65536000 &&
+      -16384000 <= d->reference <= 16384000 && -1601536 <= d->excess <= 1601536;
+ */
+
 /* True when every setting is inside the range that the contracts of the others need. */
+/*@ requires \valid_read(settings);
+    ensures \result ==> up_valid(settings);
+ */
 bool up_detector_settings_are_valid(const up_detector_settings *settings);
 
 /* The memory of a window just built: the profile it was set up with. */
+/*@ requires \valid(memory) && \valid_read(settings);
+ */
 void up_detector_memory_start(up_detector_memory *memory, const up_detector_settings *settings);
 
 /* A new closing begins. */
+/*@ requires \valid(detector);
+    ensures up_in_range(detector) && detector->edges == 0 && detector->over == 0 && !detector->armed;
+ */
 void up_detector_start(up_detector *detector, uint32_t now_us);
 
 /* One edge while raising. Returns true when an obstacle is seen. At most six divisions of 32 bits by numbers not known when
  * compiling. */
+/*@ requires \valid(detector) && \valid_read(settings) && \valid_read(memory) && \valid_read(reading);
+    requires up_valid(settings) && up_in_range(detector);
+    ensures up_in_range(detector);
+ */
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading);
 
 /* One tick of the controller while raising. Returns true when an obstacle is seen, or when edges that came steadily have
  * ceased: the encoder is dead or the drive stands, either way it must not go on. */
+/*@ requires \valid(detector) && \valid_read(settings) && \valid_read(memory) && \valid_read(reading);
+    requires up_valid(settings) && up_in_range(detector);
+    ensures up_in_range(detector);
+ */
 bool up_detector_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading);
 
 /* The position turned out to be another: the reference is restated for the place, so that nothing seems to jump and
  * nothing is forgotten. */
+/*@ requires \valid(detector) && \valid_read(settings) && \valid_read(memory);
+    requires up_valid(settings) && up_in_range(detector);
+    ensures up_in_range(detector);
+ */
 void up_detector_moved(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                        int32_t believed_edges, int32_t true_edges);
 
 /* Opening of the glass itself, edges: what a load (N times 16) stretches between encoder and glass, the encoder is ahead. */
+/*@ requires \valid_read(settings) && up_valid(settings) && -512000 <= load <= 512000;
+ */
 int32_t up_detector_glass_place(const up_detector_settings *settings, int32_t load, int32_t opening_edges);
 
 /* The closing ended at the top, unhindered from the bottom or from anywhere: the profile learns from it. */
+/*@ requires \valid_read(detector) && \valid_read(settings) && \valid(memory);
+    requires up_valid(settings) && up_in_range(detector);
+ */
 void up_detector_closed(const up_detector *detector, const up_detector_settings *settings, up_detector_memory *memory);
 
 /* Knots of the profile that stand at their bound: 0 on a healthy door; more means wear that is no longer followed. */
+/*@ requires \valid_read(settings) && \valid_read(memory) && up_valid(settings);
+    ensures \result <= UP_DETECTOR_KNOTS;
+ */
 uint32_t up_detector_worn_knots(const up_detector_settings *settings, const up_detector_memory *memory);
 
 #endif
