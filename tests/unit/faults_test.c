@@ -149,9 +149,9 @@ static void late_ticks_come_when_the_random_numbers_say(void **state) {
 
 static void the_measured_current_has_its_offset(void **state) {
     (void)state;
-    up_run_options options;
-    up_run_options_default(&options);
+    static up_run_options options;
     static up_run_state run;
+    up_run_options_default(&options);
     memset(&run, 0, sizeof run);
     run.options = &options;
     run.span.length = 0.001;
