@@ -159,6 +159,8 @@ int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, u
     if (cell < 0) {
         return 0;
     }
+    memset(before, 0, sizeof before);
+    memset(after, 0, sizeof after);
     place_neighbours(map, cell, points);
     up_pinch_study study = *map->plan->study;
     up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = before};
@@ -174,20 +176,28 @@ int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, u
     return CHANGES;
 }
 
-double up_pinch_stiffer_force(const up_pinch_map *map, int cell, double factor, up_workers *workers) {
+/* The largest force at the cell and its neighbours, rods stiffer by a factor, the door changed. */
+static double force_beside(const up_pinch_map *map, int cell, double factor, const up_pinch_change *change,
+                           up_workers *workers) {
     up_pinch_point points[UP_PINCH_NEIGHBOURS];
     up_pinch_result results[UP_PINCH_NEIGHBOURS];
     if (cell < 0) {
         return 0;
     }
+    up_pinch_study study = *map->plan->study;
+    study.change = change;
+    memset(results, 0, sizeof results);
     place_neighbours(map, cell, points);
     for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
         points[i].stiffness *= factor;
     }
-    const up_pinch_work work = {
-        .study = map->plan->study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
+    const up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
     up_pinch_run(&work, workers);
     return largest(results);
+}
+
+double up_pinch_stiffer_force(const up_pinch_map *map, int cell, double factor, up_workers *workers) {
+    return force_beside(map, cell, factor, NULL, workers);
 }
 
 static void no_detector(up_values *door, up_run_options *options) {
@@ -200,15 +210,5 @@ static void no_detector(up_values *door, up_run_options *options) {
 
 double up_pinch_unprotected_force(const up_pinch_map *map, int cell, up_workers *workers) {
     static const up_pinch_change off = {"unprotected", "detector switched off", no_detector};
-    up_pinch_point points[UP_PINCH_NEIGHBOURS];
-    up_pinch_result results[UP_PINCH_NEIGHBOURS];
-    if (cell < 0) {
-        return 0;
-    }
-    up_pinch_study study = *map->plan->study;
-    study.change = &off;
-    place_neighbours(map, cell, points);
-    const up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
-    up_pinch_run(&work, workers);
-    return largest(results);
+    return force_beside(map, cell, 1, &off, workers);
 }
