@@ -47,6 +47,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     detector->by_pulses = false;
     detector->mended = false;
     detector->lost = false;
+    detector->risen = false;
 }
 
 static uint32_t size_of(int32_t x) {
@@ -148,12 +149,15 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     const int32_t place = place_now(detector, settings, load, counted);
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
+    if (detector->excess <= settings->threshold / 2) {
+        detector->risen = false;
+    } else if (!detector->risen) {
+        detector->risen = true;
+        detector->over_place = place;
+    }
     if (detector->excess <= settings->threshold) {
         detector->over = 0;
         return false;
-    }
-    if (detector->over == 0) {
-        detector->over_place = place;
     }
     if (detector->over < UINT16_MAX) {
         detector->over++;
@@ -214,8 +218,11 @@ static bool fell_silent(up_detector *detector, const up_detector_settings *setti
         silence * settings->window < SILENT_PERIODS * up_pace_window_time(detector, settings->window)) {
         return false;
     }
-    if (detector->over == 0) {
+    if (!detector->risen) {
+        detector->risen = true;
         detector->over_place = up_detector_glass_place(settings, detector->load, reading->opening_edges);
+    }
+    if (detector->over == 0) {
         detector->over = 1;
     }
     return true;
