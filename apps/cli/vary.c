@@ -1,5 +1,6 @@
 /* upstop vary: many closings of many doors on many days. */
 #include <locale.h>
+#include <unistd.h>
 
 #include "apps/cli/command.h"
 #include "apps/cli/vary_run.h"
@@ -12,6 +13,7 @@ int up_command_vary(int argc, char **argv) {
     if (status >= 0) {
         return status;
     }
+    vary.progress |= isatty(STDERR_FILENO);
     up_workers *const workers = up_threads_start(vary.threads);
     up_thread_crew crew = up_thread_crew_of("vary", workers);
     status = up_vary_do(&vary, &crew.crew);

@@ -5,7 +5,6 @@
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 #include "apps/cli/vary_desk.h"
 #include "apps/cli/vary_json.h"
@@ -75,7 +74,7 @@ static int count_closings(up_vary_answer *answer, up_vary_crew *crew, up_store *
     const up_vary *const vary = answer->vary;
     up_vary_desk desk;
     int status = up_vary_desk_open(&desk, vary->command, &answer->campaign, vary->closings, store, answer->tally,
-                                   vary->progress || isatty(STDERR_FILENO));
+                                   vary->progress);
     if (status >= 0) {
         return status;
     }

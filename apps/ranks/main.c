@@ -10,6 +10,7 @@
 /* Rank 0. */
 static int lead(int argc, char **argv) {
     up_vary vary;
+    setenv("NO_COLOR", "1", 1); /* mpirun makes its pipe look like a terminal */
     int status = up_vary_read("ranks", argc, argv, &vary);
     up_workers *const workers = status < 0 ? up_threads_start(vary.threads) : NULL;
     up_rank_crew *const crew = malloc(sizeof *crew);
