@@ -8,7 +8,7 @@
 set(folder "${PROJECT_SOURCE_DIR}/tests/detector")
 set(UPSTOP_DETECTOR_PROGRAMS "${PROJECT_BINARY_DIR}/tests/detector")
 add_library(upstop_test_detector STATIC "${folder}/any_settings.c" "${folder}/calls.c" "${folder}/drive.c")
-target_link_libraries(upstop_test_detector PRIVATE upstop_test_flags PUBLIC upstop_core)
+target_link_libraries(upstop_test_detector PRIVATE upstop_test_flags PUBLIC upstop_analysis)
 
 if(CMOCKA_FOUND)
     file(GLOB programs CONFIGURE_DEPENDS "${folder}/*_test.c")

@@ -5,7 +5,7 @@
 
 #include "core/door/door.h"
 
-static const double step_us = 20.0;
+static const double step_us = 40.0;
 
 void drive_settings(int kind, up_detector_settings *settings) {
     static up_door door;
