@@ -25,6 +25,7 @@ static up_colour account_colour(int account) {
         return UP_COLOUR_HEADER;
     case UP_LEDGER_spring_rod:
     case UP_LEDGER_pushed:
+    case UP_LEDGER_shaken:
         return UP_COLOUR_SQUEEZE;
     default:
         return UP_COLOUR_FRICTION;

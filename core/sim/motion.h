@@ -62,9 +62,9 @@ typedef struct up_world {
     double push;               /* N on the glass, up positive               */
     double rod_travel;         /* m, glass travel at which it meets the rod */
     double rod_stiffness;      /* N/m, rod and frame in series              */
-    double rod_tilt_share;     /* N of sliding drag per N on the rod    */
-    const up_shaking *shaking; /* NULL: stands still                    */
-    double per_shaking;        /* 1/s, 1 / its spacing                   */
+    double rod_tilt_share;     /* N of sliding drag per N on the rod        */
+    const up_shaking *shaking; /* NULL: stands still                        */
+    double per_shaking;        /* 1/s, 1 / its spacing                      */
     int rod;                   /* 1: there is one                           */
 } up_world;
 

@@ -17,8 +17,7 @@ enum { UP_SHAKING_ORDER = 4 }; /* numbers a cell's cubic has */
 static const double UP_SHAKING_LEAD = 3.0;
 
 /* No step is longer than this many spacings while it shakes: a push that lets a sticking glass go and is over before
- * anyone looks would be missed, and nothing that sticks shows an error. Chosen by trial,
- * docs/numerics.md. */
+ * anyone looks would be missed, and nothing that sticks shows an error. Chosen by trial, docs/numerics.md. */
 static const double UP_SHAKING_STEP = 1.0;
 
 /* 1: finite, within the bounds that run.h says. Reads all values. */
