@@ -7,7 +7,7 @@
 
 static const double step_us = 40.0;
 
-void drive_settings(int kind, up_detector_settings *settings) {
+void drive_control_settings(int kind, up_control_settings *settings) {
     static up_door door;
     up_values values;
     up_values_fallback((up_family)(kind % DRIVE_DOORS), &values);
@@ -16,7 +16,13 @@ void drive_settings(int kind, up_detector_settings *settings) {
     if (up_door_prepare(&values, 293.15, &door) != UP_OK) {
         abort();
     }
-    *settings = door.control.detector;
+    *settings = door.control;
+}
+
+void drive_settings(int kind, up_detector_settings *settings) {
+    up_control_settings control;
+    drive_control_settings(kind, &control);
+    *settings = control.detector;
 }
 
 const char *drive_name(int kind) {
@@ -69,25 +75,43 @@ static double between(double here, double next, double share) {
 }
 
 /* N for each rad/s of missing speed. */
-static double gain_of(const drive *d) {
-    const double place = fmax(0, d->opening) / (double)(1U << d->settings->zone_shift);
+static double gain_at(const up_detector_settings *s, double opening) {
+    const double place = fmax(0, opening) / (double)(1U << s->zone_shift);
     const int zone = (int)place;
     if (zone >= UP_DETECTOR_ZONES) {
-        return d->settings->gain[UP_DETECTOR_ZONES] / 256.0;
+        return s->gain[UP_DETECTOR_ZONES] / 256.0;
     }
-    return between(d->settings->gain[zone], d->settings->gain[zone + 1], place - zone) / 256.0;
+    return between(s->gain[zone], s->gain[zone + 1], place - zone) / 256.0;
 }
 
 /* The usual load, N: what the profile was set up with. */
-static double usual_load(const drive *d) {
-    const up_detector_settings *s = d->settings;
+static double usual_load(const up_detector_settings *s, double opening) {
     const double fine_end = UP_DETECTOR_FINE * (double)(1U << s->fine_shift);
-    const double below = fmax(0, d->opening);
+    const double below = fmax(0, opening);
     double knot = below < fine_end ? below / (double)(1U << s->fine_shift)
                                    : UP_DETECTOR_FINE + (below - fine_end) / (double)(1U << s->coarse_shift);
     knot = fmin(knot, UP_DETECTOR_KNOTS - 1.001);
     const int k = (int)knot;
     return between(s->profile[k], s->profile[k + 1], knot - k) / 16.0;
+}
+
+static double free_speed_at(const up_detector_settings *s, double supply_mv) {
+    return fmax(0, supply_mv - s->brush_mv) * s->free_speed_gain / 4096.0 / 64.0;
+}
+
+/* mA that cost that much speed. */
+static double current_of(const up_detector_settings *s, double cost) {
+    return cost * 64 * 65536 / s->current_gain;
+}
+
+double drive_spacing(const up_detector_settings *settings) {
+    return settings->speed_numerator / 64e6 / settings->window;
+}
+
+double drive_usual_speed(const up_detector_settings *settings, double opening, double supply_mv, double *current_ma) {
+    const double cost = usual_load(settings, opening) / gain_at(settings, opening);
+    *current_ma = current_of(settings, cost);
+    return free_speed_at(settings, supply_mv) - cost;
 }
 
 static up_detector_reading reading_of(const drive *d, double time_us) {
@@ -120,13 +144,13 @@ static void edge(drive *d, double time_us) {
 /* One small step of the armature and the current's filter: mechanical time constant and filter as in the settings. */
 static void step(drive *d, double spacing) {
     const up_detector_settings *s = d->settings;
-    const double free_speed = fmax(0, d->supply_mv - s->brush_mv) * s->free_speed_gain / 4096.0 / 64.0;
-    const double missing = (usual_load(d) + drive_obstacle(d)) / gain_of(d);
+    const double free_speed = free_speed_at(s, d->supply_mv);
+    const double missing = (usual_load(s, d->opening) + drive_obstacle(d)) / gain_at(s, d->opening);
     const double constant_us = 16777216.0 / s->per_acceleration;
     const double filter_us = 16777216.0 / s->per_filter;
     const double cost = free_speed - d->speed; /* rad/s that the current costs */
     d->speed = fmax(0, d->speed + step_us / constant_us * (cost - missing));
-    d->current += fmin(1, step_us / filter_us) * (cost * 64 * 65536 / s->current_gain - d->current);
+    d->current += fmin(1, step_us / filter_us) * (current_of(s, cost) - d->current);
     d->angle += d->speed * step_us * 1e-6;
     d->time_us += step_us;
     if (d->angle >= spacing) {
@@ -141,7 +165,7 @@ static void step(drive *d, double spacing) {
 }
 
 uint32_t drive_run(drive *d, uint32_t edges, bool until_seen) {
-    const double spacing = d->settings->speed_numerator / 64e6 / d->settings->window;
+    const double spacing = drive_spacing(d->settings);
     const uint32_t from = d->edges;
     const double end = d->time_us + 5e6;
     while (d->edges - from < edges && d->time_us < end && !(until_seen && d->seen)) {

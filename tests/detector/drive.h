@@ -7,13 +7,22 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "detector/pinch_detector.h"
+#include "core/control/settings.h"
 
 enum { DRIVE_DOORS = 4, DRIVE_KINDS = 4 * DRIVE_DOORS };
 
 /* Settings of a typical door of family `kind % 4`; by pace or observer, without and with a profile. */
 void drive_settings(int kind, up_detector_settings *settings);
 const char *drive_name(int kind);
+
+/* The controller's, of which those are a part. */
+void drive_control_settings(int kind, up_control_settings *settings);
+
+/* Speed of the armature, rad/s, and current, mA, that go with the usual load at an opening in edges. */
+double drive_usual_speed(const up_detector_settings *settings, double opening, double supply_mv, double *current_ma);
+
+/* Angle between edges, rad of the armature. */
+double drive_spacing(const up_detector_settings *settings);
 
 typedef struct drive {
     const up_detector_settings *settings;
