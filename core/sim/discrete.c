@@ -93,7 +93,8 @@ static int hears_edges(const up_run_state *run) {
 }
 
 /* What reaches the controller. */
-static void take_edge(up_run_state *run, shaft s, double time, uint32_t now_us) {
+static void take_edge(up_run_state *run, shaft s, double time) {
+    const uint32_t now_us = (uint32_t)(uint64_t)(time * 1e6);
     up_controller_edge(&run->controller, &run->door->control, now_us, &run->measured, s.way > 0 ? -1 : 1);
     if (hears_edges(run)) {
         up_run_note_reading(run, time, run->controller.duty);
@@ -107,11 +108,8 @@ static void pass_edge(up_run_state *run, shaft s, double time) {
     if (run->sink->edge != NULL) {
         run->sink->edge(run->sink->context, time, (int)(run->edge_index & 1));
     }
-    const uint32_t bounce_us = 20; /* the second arrival of a doubled edge is stamped that much later */
-    const int arrivals = up_run_edge_arrivals(run, time);
-    for (int i = 0; i < arrivals; i++) {
-        const uint32_t now_us = (uint32_t)(uint64_t)(time * 1e6) + (uint32_t)i * bounce_us;
-        take_edge(run, s, time, now_us);
+    for (int arrivals = up_run_edge_arrivals(run, time); arrivals > 0; arrivals--) {
+        take_edge(run, s, time);
     }
 }
 
