@@ -159,17 +159,26 @@ static void close_in_every_way(const up_values *values) {
     close_door(values, &options);
 }
 
+/* By both principles, with and without a profile. */
+static void close_by_everything(up_values *values) {
+    for (int way = 0; way < 4; way++) {
+        values->detect_principle = way % 2 ? UP_BY_OBSERVER : UP_BY_PACE;
+        values->detect_profile = way / 2 ? UP_PROFILE_LEARNED : UP_PROFILE_NONE;
+        close_in_every_way(values);
+    }
+}
+
 static void closings(void) {
     up_values values;
     for (int i = 0; i < TYPICAL_DOORS; i++) {
         typical_door(i, &values);
-        close_in_every_way(&values);
+        close_by_everything(&values);
     }
     for (int i = 0; i < EXAMPLE_DOORS; i++) {
         if (example_door(i, &values) != 0) {
             die("a sheet of examples/ cannot be read");
         }
-        close_in_every_way(&values);
+        close_by_everything(&values);
     }
 }
 
