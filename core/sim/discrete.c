@@ -95,7 +95,12 @@ static int hears_edges(const up_run_state *run) {
 /* What reaches the controller. */
 static void take_edge(up_run_state *run, shaft s, double time) {
     const uint32_t now_us = (uint32_t)(uint64_t)(time * 1e6);
-    up_controller_edge(&run->controller, &run->door->control, now_us, &run->measured, s.way > 0 ? -1 : 1);
+    const up_listener *listener = run->options->listener;
+    const int32_t direction = s.way > 0 ? -1 : 1;
+    up_controller_edge(&run->controller, &run->door->control, now_us, &run->measured, direction);
+    if (listener != NULL) {
+        listener->edge(listener->context, now_us, direction);
+    }
     if (hears_edges(run)) {
         up_run_note_reading(run, time, run->controller.duty);
     }
@@ -187,6 +192,9 @@ static void tick(up_run_state *run, double time) {
                                       .current_ma = run->measured.current_ma};
     const up_duty duty = run->controller.duty;
     const unsigned told = up_controller_tick(&run->controller, &run->door->control, &inputs);
+    if (run->options->listener != NULL) {
+        run->options->listener->tick(run->options->listener->context, &inputs, told);
+    }
     if (!hears_edges(run)) {
         up_run_note_reading(run, time, duty);
     }

@@ -8,6 +8,7 @@
 #include <stdint.h>
 
 #include "core/base/status.h"
+#include "core/control/controller.h"
 #include "core/door/door.h"
 
 /* What the hand on the switch does. */
@@ -57,6 +58,14 @@ typedef struct up_faults {
     double battery_back_time; /* s, supply back, the controller starts without its position; UP_ABSENT: never */
 } up_faults;
 
+/* Hears what the controller is told, as it is told: for who wants to know what another detector would have said. */
+typedef struct up_listener {
+    void *context;
+    void (*start)(void *context, const up_controller *controller, const up_measured *measured); /* power comes on */
+    void (*edge)(void *context, uint32_t now_us, int32_t direction);
+    void (*tick)(void *context, const up_control_inputs *inputs, unsigned told); /* told: UP_TOLD_... bits it gave */
+} up_listener;
+
 /* Start from up_run_options_default and change what you need; a struct that was only zeroed is refused. */
 typedef struct up_run_options {
     uint32_t cookie;     /* set by up_run_options_default                             */
@@ -79,14 +88,15 @@ typedef struct up_run_options {
     const up_shaking *shaking; /* NULL: stands still; stays the caller's, unchanged while it runs */
     up_faults faults;
     up_detector_memory
-        *memory;              /* the detector's, as kept from closing to closing: read at the start, written at the end;
+        *memory; /* the detector's, as kept from closing to closing: read at the start, written at the end;
                                    NULL: as set up, and forgotten                              */
-    double ignition_off_time; /* s; UP_ABSENT: stays on                                    */
-    uint32_t seed;            /* for encoder irregularities and lost edges                 */
-    double tolerance;         /* of the integrator, 1e-12..1e-3; see docs/numerics.md          */
-    double time_limit;        /* s, the run ends there at the latest                       */
-    double sample_interval;   /* s, spacing of samples given to the sink; 0: none          */
-    double rest_time;         /* s at complete rest after which the run ends               */
+    const up_listener *listener; /* NULL: nobody; no pointer in it may be NULL; stays the caller's */
+    double ignition_off_time;    /* s; UP_ABSENT: stays on                                    */
+    uint32_t seed;               /* for encoder irregularities and lost edges                 */
+    double tolerance;            /* of the integrator, 1e-12..1e-3; see docs/numerics.md          */
+    double time_limit;           /* s, the run ends there at the latest                       */
+    double sample_interval;      /* s, spacing of samples given to the sink; 0: none          */
+    double rest_time;            /* s at complete rest after which the run ends               */
 } up_run_options;
 
 void up_run_options_default(up_run_options *options);

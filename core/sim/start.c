@@ -114,6 +114,9 @@ static void place_controller(up_run_state *run) {
     run->asked = run->controller.drive;
     run->powered = 1;
     run->measured = (up_measured){.supply_mv = (uint32_t)(run->world.open_voltage * 1000.0)};
+    if (run->options->listener != NULL) {
+        run->options->listener->start(run->options->listener->context, &run->controller, &run->measured);
+    }
     if (!run->controlled) {
         run->motion.modes.bridge = UP_BRIDGE_OPEN;
     }
