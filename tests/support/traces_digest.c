@@ -206,6 +206,20 @@ static void released(up_values *v, up_run_options *o) {
     o->time_limit = 4.0;
 }
 
+/* Pushed and pressed while it runs, from before its start to its end, onto a rod that tilts the glass. */
+static void shaken(up_values *v, up_run_options *o) {
+    enum { VALUES = 24 };
+    static const double push[VALUES] = {14, -22, 5,  31,  -40, 12, 7, -9, 26,  -18, -33, 44,
+                                        -6, 3,   19, -27, 38,  -2, 0, 55, -61, 8,   16,  -12};
+    static const double press[VALUES] = {0,  9, 21, 2,  0, 0,  35, 14, 6, 0,  28, 3,
+                                         17, 0, 1,  12, 0, 48, 5,  0,  0, 23, 8,  4};
+    static const up_shaking shaking = {-0.05, 0.071, VALUES, push, press};
+    rod(v, o);
+    o->rod_opening = 0.5 * v->glass_travel;
+    o->rod_tilt_share = 0.3;
+    o->shaking = &shaking;
+}
+
 static const kind kinds[] = {{"raising", plain},
                              {"lowering", lowering},
                              {"rod", rod},
@@ -216,7 +230,8 @@ static const kind kinds[] = {{"raising", plain},
                              {"supply_steps", supply_steps},
                              {"leads", leads},
                              {"pushed", pushed},
-                             {"released", released}};
+                             {"released", released},
+                             {"shaken", shaken}};
 
 enum { KINDS = sizeof kinds / sizeof kinds[0] };
 
