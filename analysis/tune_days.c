@@ -1,0 +1,134 @@
+#include "analysis/tune_days.h"
+
+#include <math.h>
+#include <stddef.h>
+
+#include "core/base/up_math.h"
+#include "core/batch/batch.h"
+
+/* ---- overhearing ---- */
+
+typedef struct lane_room {
+    up_case made;
+    up_outcome outcome;
+    up_listener listener;
+    up_day *day;
+} lane_room;
+
+/* About 800 kB: a portion's, on its thread's stack. */
+typedef struct passage {
+    const up_day_bank *bank;
+    int next, end;
+    lane_room room[UP_BATCH_WIDTH_MAX];
+    double z[UP_CASE_NUMBERS_MAX];
+    unsigned char memory[UP_BATCH_MEMORY];
+} passage;
+
+static int next_closing(void *context, int number, up_batch_item *item) {
+    passage *const p = context;
+    lane_room *const r = &p->room[number];
+    while (p->next < p->end) {
+        const int i = p->next++;
+        const up_day_bank *const bank = p->bank;
+        r->day = &bank->day[i];
+        r->day->usable = 0;
+        if (up_case_draw(bank->maker, bank->seed, bank->first + (uint64_t)i, NULL, p->z, &r->made) == UP_OK) {
+            r->day->own = r->made.door.control;
+            up_hold_back(&r->made.door.control);
+            up_overheard_clear(&r->day->heard, bank->word + (size_t)i * UP_OVERHEARD_MOST, UP_OVERHEARD_MOST);
+            r->listener = up_overhear(&r->day->heard);
+            r->made.options.listener = &r->listener;
+            *item = (up_batch_item){.door = &r->made.door, .options = &r->made.options, .outcome = &r->outcome};
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static void closing_done(void *context, int number, const up_batch_item *item) {
+    passage *const p = context;
+    up_day *const day = p->room[number].day;
+    day->usable = item->status == UP_OK && !day->heard.cut;
+}
+
+static void overhear_days(void *context, int first, int end) {
+    passage p;
+    p.bank = context;
+    p.next = first;
+    p.end = end;
+    const up_batch_source source = {&p, next_closing, closing_done};
+    (void)up_batch_run_from(&source, 0, p.memory, sizeof p.memory); /* the width is its own, the memory enough */
+}
+
+void up_day_bank_fill(up_day_bank *bank, up_workers *workers) {
+    up_share_work(workers, bank->count, overhear_days, bank);
+}
+
+/* ---- judging ---- */
+
+void up_day_control(const up_day *day, const up_control_settings *flashed, up_control_settings *control,
+                    up_detector_memory *memory) {
+    *control = day->own;
+    up_flash(flashed, control);
+    up_taught_memory(flashed, &day->own.detector, memory);
+}
+
+typedef struct judging {
+    const up_day_bank *bank;
+    const up_control_settings *control;
+    int begin, days;
+    int *hits, *of;
+    double *lasting;
+} judging;
+
+static void count_hits(void *context, int first, int end) {
+    const judging *const j = context;
+    for (int i = first; i < end; i++) {
+        j->hits[i] = j->of[i] = 0;
+        for (int k = 0; k < j->days; k++) {
+            const up_day *const day = &j->bank->day[j->begin + k];
+            up_control_settings control;
+            up_detector_memory memory;
+            up_replay replay;
+            if (!day->usable) {
+                continue;
+            }
+            up_day_control(day, &j->control[i], &control, &memory);
+            up_replay_overheard(&day->heard, &control, &memory, 0, &replay);
+            j->of[i]++;
+            j->hits[i] += up_replay_reversed(&replay);
+        }
+    }
+}
+
+void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
+                       up_workers *workers, int *hits, int *of) {
+    judging j = {.bank = bank, .control = control, .begin = begin, .days = end - begin, .hits = hits, .of = of};
+    up_share_work(workers, count, count_hits, &j);
+}
+
+static void reckon_lasting(void *context, int first, int end) {
+    const judging *const j = context;
+    for (int i = first; i < end; i++) {
+        for (int k = 0; k < j->days; k++) {
+            const up_day *const day = &j->bank->day[j->begin + k];
+            double *const lasting = &j->lasting[(size_t)i * (size_t)j->days + (size_t)k];
+            up_control_settings control;
+            up_detector_memory memory;
+            up_replay replay;
+            *lasting = UP_ABSENT;
+            if (day->usable) {
+                up_day_control(day, &j->control[i], &control, &memory);
+                control.detector.threshold = 512000; /* the most that is valid */
+                up_replay_overheard(&day->heard, &control, &memory, 1, &replay);
+                *lasting = up_replay_reversed(&replay) ? HUGE_VAL : replay.lasting;
+            }
+        }
+    }
+}
+
+void up_day_bank_lasting(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
+                         up_workers *workers, double *lasting) {
+    judging j = {.bank = bank, .control = control, .begin = begin, .days = end - begin, .lasting = lasting};
+    up_share_work(workers, count, reckon_lasting, &j);
+}

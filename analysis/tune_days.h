@@ -1,0 +1,48 @@
+/* The rate of false reversals under many settings of the detector, on the same closings of a year of ordinary use.
+ *
+ * Each closing of the plan (case.h) is run once with the detector held back and overheard; settings are judged by telling
+ * their controller what was overheard, see overhear.h. Constants are those to be flashed, whatever door was drawn; a
+ * detector with a profile has learned it on the drawn door (tuning.h, up_taught_memory). */
+#ifndef UPSTOP_ANALYSIS_TUNE_DAYS_H
+#define UPSTOP_ANALYSIS_TUNE_DAYS_H
+
+#include "analysis/case.h"
+#include "analysis/overhear.h"
+#include "analysis/share.h"
+#include "analysis/tuning.h"
+#include "analysis/workers.h"
+
+typedef struct up_day {
+    int usable;              /* 0: no door, or the run gave up */
+    up_control_settings own; /* as the drawn door prepares them */
+    up_overheard heard;
+} up_day;
+
+typedef struct up_day_bank {
+    const up_case_maker *maker;
+    uint64_t seed;
+    uint64_t first; /* place of the first closing, from 1 */
+    int count;
+    up_day *day;             /* (count)                      */
+    up_overheard_word *word; /* (count * UP_OVERHEARD_MOST)  */
+} up_day_bank;
+
+/* Fills days and words for places first .. first + count - 1. */
+void up_day_bank_fill(up_day_bank *bank, up_workers *workers);
+
+/* The controller of a day's door with these constants. */
+void up_day_control(const up_day *day, const up_control_settings *flashed, up_control_settings *control,
+                    up_detector_memory *memory);
+
+/* Closings among the days begin .. end - 1 that turn round with nothing in the way, for each of `count` settings. of: days
+ * that could be judged at all. */
+void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
+                       up_workers *workers, int *hits, int *of);
+
+/* With the detector held back: lasting[setting * (end - begin) + day] is the threshold, N, at and above which it would not
+ * have turned round; HUGE_VAL: it turns round whatever the threshold; NaN: could not be judged. Nearly exact: see
+ * docs/tuning.md. */
+void up_day_bank_lasting(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
+                         up_workers *workers, double *lasting);
+
+#endif

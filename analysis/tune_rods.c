@@ -1,0 +1,212 @@
+#include "analysis/tune_rods.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "core/base/up_math.h"
+#include "core/batch/batch.h"
+
+void up_rod_bank_known(const up_known *sheet, up_known *out) {
+    double low = 0;
+    double high = 0;
+    *out = *sheet;
+    up_tuned_range(UP_TUNED_detect_mask, &low, &high);
+    out->values.detect_mask = up_max(high, sheet->values.detect_mask);
+    /* Four learning lengths are a run-up (pinch_point.c); of the longest the first three quarters have to do. */
+    up_tuned_range(UP_TUNED_detect_learning, &low, &high);
+    out->values.detect_learning = up_max(0.75 * high, sheet->values.detect_learning);
+}
+
+/* ---- closings on their way through a batch ---- */
+
+typedef struct lane_room {
+    up_door door;
+    up_run_options options;
+    up_outcome outcome;
+    up_pinch_lie lie;
+    up_listener listener;
+    up_rod_case *one;
+    double *force; /* where the largest force goes */
+} lane_room;
+
+typedef struct passage {
+    up_rod_bank *bank;
+    const up_control_settings *control; /* NULL: held back and overheard                 */
+    const up_rod_job *jobs;             /* NULL: cases first.. in order                  */
+    int next, end;
+    lane_room room[UP_BATCH_WIDTH_MAX];
+    unsigned char memory[UP_BATCH_MEMORY];
+} passage;
+
+static int begin(passage *p, int i, lane_room *r) {
+    up_rod_bank *const bank = p->bank;
+    r->one = &bank->cases[p->jobs ? p->jobs[i].at : i];
+    r->force = p->jobs ? &r->one->force[p->jobs[i].slot] : &r->one->held_force;
+    const up_pinch_study *study = &bank->study[r->one->rule];
+    if (up_pinch_make(study, &bank->known->values, &r->one->point, &r->door, &r->options, &r->lie) != UP_OK) {
+        r->one->usable = 0;
+        return 0;
+    }
+    if (p->jobs) {
+        up_flash(&p->control[p->jobs[i].setting], &r->door.control);
+    } else {
+        r->one->own = r->door.control;
+        up_hold_back(&r->door.control);
+        up_overheard_clear(&r->one->heard, bank->word + (size_t)i * UP_OVERHEARD_MOST, UP_OVERHEARD_MOST);
+        r->listener = up_overhear(&r->one->heard);
+        r->options.listener = &r->listener;
+    }
+    return 1;
+}
+
+static int next_closing(void *context, int number, up_batch_item *item) {
+    passage *const p = context;
+    lane_room *const r = &p->room[number];
+    while (p->next < p->end) {
+        if (begin(p, p->next++, r)) {
+            *item = (up_batch_item){.door = &r->door, .options = &r->options, .outcome = &r->outcome};
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static void closing_done(void *context, int number, const up_batch_item *item) {
+    passage *const p = context;
+    lane_room *const r = &p->room[number];
+    const int touched = item->status == UP_OK && !up_is_absent(r->outcome.rod_touch_time);
+    *r->force = touched ? r->outcome.peak_rod_force / r->lie.cosine : 0;
+    if (!p->jobs) {
+        r->one->usable = item->status == UP_OK;
+    }
+}
+
+typedef struct portion {
+    up_rod_bank *bank;
+    const up_control_settings *control;
+    const up_rod_job *jobs;
+    int offset;
+} portion;
+
+static void run_portion(void *context, int first, int end) {
+    const portion *const part = context;
+    passage p;
+    p.bank = part->bank;
+    p.control = part->control;
+    p.jobs = part->jobs;
+    p.next = part->offset + first;
+    p.end = part->offset + end;
+    const up_batch_source source = {&p, next_closing, closing_done};
+    (void)up_batch_run_from(&source, 0, p.memory, sizeof p.memory); /* the width is its own, the memory enough */
+}
+
+int up_rod_bank_add(up_rod_bank *bank, int rule, const up_pinch_point *points, int count, up_workers *workers) {
+    const int taken = count < bank->room - bank->count ? count : bank->room - bank->count;
+    for (int i = 0; i < taken; i++) {
+        up_rod_case *const one = &bank->cases[bank->count + i];
+        one->point = points[i];
+        one->rule = rule;
+        one->usable = 0;
+        one->keys = 0;
+    }
+    portion part = {.bank = bank, .offset = bank->count};
+    up_share_work(workers, taken, run_portion, &part);
+    bank->count += taken;
+    bank->simulated += (uint64_t)taken;
+    return taken;
+}
+
+/* ---- judging ---- */
+
+typedef struct judging {
+    const up_rod_bank *bank;
+    const up_control_settings *control;
+    int settings;
+    int *keys; /* (cases, settings) */
+} judging;
+
+enum { KEY_UNUSABLE = -2, KEY_HELD = -1 };
+
+/* What decides the force: the tick, and whether it turns back or rests. */
+static int key_of(const up_rod_case *one, const up_control_settings *flashed) {
+    up_control_settings control = one->own;
+    up_replay replay;
+    up_flash(flashed, &control);
+    up_replay_overheard(&one->heard, &control, NULL, 0, &replay);
+    return replay.tick < 0 ? KEY_HELD : 2 * replay.tick + up_replay_reversed(&replay);
+}
+
+static void replay_cases(void *context, int first, int end) {
+    const judging *const j = context;
+    for (int at = first; at < end; at++) {
+        const up_rod_case *const one = &j->bank->cases[at];
+        for (int i = 0; i < j->settings; i++) {
+            j->keys[(size_t)at * (size_t)j->settings + (size_t)i] =
+                one->usable ? key_of(one, &j->control[i]) : KEY_UNUSABLE;
+        }
+    }
+}
+
+/* Where the force of a key stands; -1: nowhere yet. */
+static int slot_of(const up_rod_case *one, int key) {
+    for (int slot = 0; slot < one->keys; slot++) {
+        if (one->key[slot] == key) {
+            return slot;
+        }
+    }
+    return -1;
+}
+
+/* Lists what has to be simulated. */
+static int list_jobs(const judging *j, up_rod_bank *bank, up_rod_job *jobs) {
+    int count = 0;
+    for (int at = 0; at < bank->count; at++) {
+        up_rod_case *const one = &bank->cases[at];
+        if (one->keys > UP_ROD_KEYS - j->settings) {
+            one->keys = 0; /* no room for one more of each: simulated again when asked for again */
+        }
+        for (int i = 0; i < j->settings; i++) {
+            const int key = j->keys[(size_t)at * (size_t)j->settings + (size_t)i];
+            if (key >= 0 && slot_of(one, key) < 0) {
+                one->key[one->keys] = key;
+                jobs[count++] = (up_rod_job){.setting = i, .at = at, .slot = one->keys++};
+            }
+        }
+    }
+    return count;
+}
+
+static double force_of(const up_rod_case *one, int key) {
+    return key == KEY_UNUSABLE ? 0 : key == KEY_HELD ? one->held_force : one->force[slot_of(one, key)];
+}
+
+static void take_worst(const judging *j, int setting, up_rod_worst *worst) {
+    for (int rule = 0; rule < UP_ROD_RULES_MAX; rule++) {
+        worst->force[rule] = 0;
+        worst->at[rule] = -1;
+    }
+    for (int at = 0; at < j->bank->count; at++) {
+        const up_rod_case *const one = &j->bank->cases[at];
+        const double force = force_of(one, j->keys[(size_t)at * (size_t)j->settings + (size_t)setting]);
+        if (force > worst->force[one->rule]) {
+            worst->force[one->rule] = force;
+            worst->at[one->rule] = at;
+        }
+    }
+}
+
+void up_rod_bank_judge(up_rod_bank *bank, const up_control_settings *control, int count, int *keys, up_rod_job *jobs,
+                       up_workers *workers, up_rod_worst *worst) {
+    for (int first = 0; first < count; first += UP_ROD_AT_ONCE) {
+        const int settings = count - first < UP_ROD_AT_ONCE ? count - first : UP_ROD_AT_ONCE;
+        judging j = {bank, control + first, settings, keys};
+        up_share_work(workers, bank->count, replay_cases, &j);
+        const int wanted = list_jobs(&j, bank, jobs);
+        portion part = {.bank = bank, .control = control + first, .jobs = jobs};
+        up_share_work(workers, wanted, run_portion, &part);
+        bank->simulated += (uint64_t)wanted;
+        for (int i = 0; i < settings; i++) {
+            take_worst(&j, i, &worst[first + i]);
+        }
+    }
+}

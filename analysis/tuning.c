@@ -1,0 +1,87 @@
+#include "analysis/tuning.h"
+
+#include <math.h>
+
+#include "core/base/up_math.h"
+#include "core/sim/run.h"
+
+static const struct {
+    up_number number;
+    double low, high;
+    int step, per;
+    int used_by;
+} rows[UP_TUNED_COUNT] = {
+#define UP_TUNED_ROW(number, low, high, step, per, used_by) {UP_NUMBER_##number, low, high, step, per, used_by},
+    UP_TUNED_LIST(UP_TUNED_ROW)
+#undef UP_TUNED_ROW
+};
+
+up_number up_tuned_number(up_tuned what) {
+    return rows[what].number;
+}
+
+int up_tuned_is_used(const up_tuning *tuning, up_tuned what) {
+    return rows[what].used_by == UP_TUNED_ALWAYS ||
+           (rows[what].used_by == UP_TUNED_OBSERVER && tuning->principle == UP_BY_OBSERVER) ||
+           (rows[what].used_by == UP_TUNED_LEARNED && tuning->profile == UP_PROFILE_LEARNED);
+}
+
+void up_tuned_range(up_tuned what, double *low, double *high) {
+    *low = rows[what].low;
+    *high = rows[what].high;
+}
+
+double up_tuned_rounded(up_tuned what, double value) {
+    const double steps =
+        floor(up_clamp(value, rows[what].low, rows[what].high) * rows[what].per / rows[what].step + 0.5);
+    return steps * rows[what].step / rows[what].per;
+}
+
+void up_tuning_of(const up_values *door, up_tuning *tuning) {
+    tuning->principle = door->detect_principle;
+    tuning->profile = door->detect_profile;
+    for (int i = 0; i < UP_TUNED_COUNT; i++) {
+        tuning->value[i] = door->number[rows[i].number];
+    }
+}
+
+void up_tuning_into(const up_tuning *tuning, up_values *door) {
+    door->detect_principle = tuning->principle;
+    door->detect_profile = tuning->profile;
+    for (int i = 0; i < UP_TUNED_COUNT; i++) {
+        if (up_tuned_is_used(tuning, (up_tuned)i)) {
+            door->number[rows[i].number] = tuning->value[i];
+        }
+    }
+}
+
+up_status up_tuning_control(const up_values *sheet, const up_tuning *tuning, up_control_settings *control) {
+    up_values values = *sheet;
+    up_door door;
+    up_tuning_into(tuning, &values);
+    const up_status status = up_door_prepare(&values, UP_ROOM_TEMPERATURE, &door);
+    if (status == UP_OK) {
+        *control = door.control;
+    }
+    return status;
+}
+
+void up_flash(const up_control_settings *flashed, up_control_settings *control) {
+    control->detector = flashed->detector;
+    control->end_zone_edges = flashed->end_zone_edges;
+    control->top_band_edges = flashed->top_band_edges;
+}
+
+void up_taught_memory(const up_control_settings *flashed, const up_detector_settings *own, up_detector_memory *memory) {
+    const up_detector_settings *const set = &flashed->detector;
+    up_detector_memory_start(memory, set);
+    if (own->fine_shift != set->fine_shift || own->coarse_shift != set->coarse_shift) {
+        return; /* knots elsewhere: a stroke so different that the zones are twice as long */
+    }
+    for (int k = 0; k < UP_DETECTOR_KNOTS; k++) {
+        const int32_t low = set->profile[k] - set->bound;
+        const int32_t high = set->profile[k] + set->bound;
+        const int32_t taught = own->profile[k] < low ? low : own->profile[k] > high ? high : own->profile[k];
+        memory->profile[k] = (int16_t)(taught < INT16_MIN ? INT16_MIN : taught > INT16_MAX ? INT16_MAX : taught);
+    }
+}

@@ -1,0 +1,60 @@
+/* One setting of the pinch detector, as a sheet can say it, and what it becomes in a controller.
+ *
+ * Everything is rounded to what is written before it is judged, so nothing is judged that cannot be written. */
+#ifndef UPSTOP_ANALYSIS_TUNING_H
+#define UPSTOP_ANALYSIS_TUNING_H
+
+#include "core/door/door.h"
+
+/* What is tuned: X(number of the sheet, lowest, highest (SI), numerator and denominator of a step, used by).
+ * Limits: assumption of this tool, practice. end_zone: the rules ask for reversal from 4 mm on. */
+#define UP_TUNED_LIST(X)                                       \
+    X(detect_force, 8, 150, 1, 2, UP_TUNED_ALWAYS)             \
+    X(detect_edges, 1, 16, 1, 1, UP_TUNED_ALWAYS)              \
+    X(detect_mask, 0.003, 0.030, 1, 2000, UP_TUNED_ALWAYS)     \
+    X(detect_learning, 0.005, 0.120, 1, 1000, UP_TUNED_ALWAYS) \
+    X(zone_low, 0.001, 0.004, 1, 4000, UP_TUNED_ALWAYS)        \
+    X(detect_bandwidth, 30, 400, 5, 1, UP_TUNED_OBSERVER)      \
+    X(detect_bound, 15, 200, 5, 1, UP_TUNED_LEARNED)
+
+enum { UP_TUNED_ALWAYS, UP_TUNED_OBSERVER, UP_TUNED_LEARNED };
+
+typedef enum up_tuned {
+#define UP_TUNED_ENUM(number, ...) UP_TUNED_##number,
+    UP_TUNED_LIST(UP_TUNED_ENUM)
+#undef UP_TUNED_ENUM
+        UP_TUNED_COUNT
+} up_tuned;
+
+typedef struct up_tuning {
+    int principle;                /* up_detector_principle */
+    int profile;                  /* up_detector_profile   */
+    double value[UP_TUNED_COUNT]; /* SI */
+} up_tuning;
+
+up_number up_tuned_number(up_tuned what);
+/* Whether a setting of this principle and profile uses it at all. */
+int up_tuned_is_used(const up_tuning *tuning, up_tuned what);
+void up_tuned_range(up_tuned what, double *low, double *high);
+
+/* Rounded to whole steps and cut at the ends of the range. */
+double up_tuned_rounded(up_tuned what, double value);
+
+/* What a door's sheet says now, as it stands. */
+void up_tuning_of(const up_values *door, up_tuning *tuning);
+/* The sheet with this setting. Numbers that the setting does not use stay as they are. */
+void up_tuning_into(const up_tuning *tuning, up_values *door);
+
+/* The constants to be flashed: those that up_door_prepare makes of the sheet with this setting at 20 degC. UP_OK or what it
+ * says. */
+up_status up_tuning_control(const up_values *sheet, const up_tuning *tuning, up_control_settings *control);
+
+/* Puts these constants into the controller of another door: a drawn one, a worn one. Detector and end zone; what a door
+ * teaches its own controller (stroke, limit contact) stays. */
+void up_flash(const up_control_settings *flashed, up_control_settings *control);
+
+/* The profile that a door has taught a controller with these constants: its own usual load, as far as the bound lets.
+ * own: the door's, as prepared. */
+void up_taught_memory(const up_control_settings *flashed, const up_detector_settings *own, up_detector_memory *memory);
+
+#endif
