@@ -103,7 +103,7 @@ static unsigned char share_byte(double below) {
 /* Everything but the shaking itself; *what says what shakes. */
 static up_status begin_case(const up_case_maker *maker, const double *z, up_case *out, up_disturbance *what) {
     const up_plan *const plan = &maker->plan;
-    double below[UP_CASE_SINGLES_MAX];
+    double below[UP_CASE_SINGLES_MAX] = {0};
     for (int i = 0; i < maker->singles; i++) {
         below[i] = up_normal_below(z[i]);
         out->share[i] = share_byte(below[i]);

@@ -66,7 +66,7 @@ static int make_closings(up_store *store) {
         snprintf(store->message, sizeof store->message, "too many columns");
         return 3;
     }
-    strcat(sql, ")");
+    snprintf(sql + used, sizeof sql - used, ")");
     return run(store, sql);
 }
 

@@ -59,7 +59,7 @@ static int split_range(const char *text, char *low, char *high) {
     }
     memcpy(low, text, first);
     low[first] = '\0';
-    strcpy(high, second);
+    memcpy(high, second, strlen(second) + 1);
     return -1;
 }
 
@@ -67,8 +67,9 @@ static void lend_unit(char *low, const char *high) {
     const size_t number = strspn(low, "+-0123456789.eE \t");
     if (low[number] == '\0') {
         const char *const unit = high + strspn(high, "+-0123456789.eE \t");
-        if (strlen(low) + strlen(unit) + 2 < WORD_MAX) {
-            strcat(low, unit);
+        const size_t length = strlen(unit);
+        if (number + length + 1 < WORD_MAX) {
+            memcpy(low + number, unit, length + 1);
         }
     }
 }
@@ -96,7 +97,7 @@ int up_words_rod(up_units *units, const up_words *words, double *diameter, doubl
     if (strlen(words->text) >= sizeof text) {
         return bad(words, "a diameter, @, and an opening", "shorten it");
     }
-    strcpy(text, words->text);
+    memcpy(text, words->text, strlen(words->text) + 1);
     char *const place = strchr(text, '@');
     if (!place) {
         return bad(words, "its diameter, @, and the opening at which the glass meets it", "write the @");
