@@ -48,8 +48,8 @@ typedef struct up_pinch_story {
 /* Time from contact until a rod alone would squeeze with `limit` N at a constant speed along the travel: F = k v cos t, s. */
 double up_pinch_rod_only(double stiffness, double cosine, double speed, double limit);
 
-/* Runs four closings. limit: N, for rod_only. Returns what up_run says; UP_BAD_OPTION when the rod is not touched. */
-up_status up_pinch_explain(const up_pinch_study *study, const up_pinch_point *point, double limit,
+/* Runs four closings; given->tolerance does not count, it is 1e-8. limit: N, for rod_only. Returns what up_run says; UP_BAD_OPTION when the rod is not touched. */
+up_status up_pinch_explain(const up_pinch_study *given, const up_pinch_point *point, double limit,
                            up_pinch_story *story);
 
 /* ---- what would help ---- */

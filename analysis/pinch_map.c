@@ -114,8 +114,10 @@ static void corner_place(up_pinch_start start, int index, double *u) {
     u[UP_PINCH_SUPPLY] = bits & 1;
     u[UP_PINCH_TEMPERATURE] = bits >> 1 & 1;
     u[UP_PINCH_WEAR] = bits >> 2 & 1;
-    u[UP_PINCH_PLACE] = rest % CORNER_PLACES / (CORNER_PLACES - 1.0);
-    u[UP_PINCH_MEASURE] = rest / CORNER_PLACES / (CORNER_MEASURES - 1.0);
+    const int place = rest % CORNER_PLACES;
+    const int measure = rest / CORNER_PLACES;
+    u[UP_PINCH_PLACE] = place / (CORNER_PLACES - 1.0);
+    u[UP_PINCH_MEASURE] = measure / (CORNER_MEASURES - 1.0);
     u[UP_PINCH_STIFFNESS] = 1;
     u[UP_PINCH_CLEARANCE] = start == UP_PINCH_RUNNING ? 0 : index % CORNER_CLEARANCES / (CORNER_CLEARANCES - 1.0);
 }

@@ -12,6 +12,8 @@ static const double room_left = 0.001;
  * one from the bottom differ by 0.3 % of the peak on the door of examples/front-door.yaml (tests/laws/pinch_test.c). */
 static const double run_up_least = 0.06;
 static const double learning_lengths = 4;
+/* Rules exempt closings that start from less than a few millimetres, 12 at most; m. */
+static const double clear_of_exemptions = 0.02;
 
 void up_pinch_lie_of(const up_values *door, const up_rule *rule, const up_pinch_point *point, up_pinch_lie *lie) {
     lie->slope = door->frame_front_slope + point->place * (door->frame_rear_slope - door->frame_front_slope);
@@ -79,17 +81,20 @@ void up_pinch_keep(const up_run_options *options, const up_pinch_lie *lie, doubl
 }
 
 void up_pinch_facts(const up_pinch_study *study, const up_pinch_result *result, up_facts *facts) {
-    const double cosine = result->lie.cosine;
     const double start =
         up_is_absent(result->point.clearance) ? study->known->values.glass_travel : result->start_opening;
+    /* Ways along the travel stay what they are; the opening left at the end is what a rod square to the edges finds. Next
+     * to the exemptions for small openings nothing is moved: it ends wider open than it began there anyway. */
+    const double narrower = result->final_opening * (1 - result->lie.cosine);
+    const double moved = start - narrower > clear_of_exemptions ? narrower : 0;
     const double off_after = study->known->values.detect_off_after;
     *facts = *study->facts;
     facts->attempt_unprotected = up_is_absent(off_after) ? facts->attempt_unprotected
                                  : off_after > 0         ? UP_ANSWER_YES
                                                          : UP_ANSWER_NO;
-    facts->start_opening = start * cosine;
-    facts->reversal_opening = result->reversal_opening * cosine;
-    facts->final_opening = result->final_opening * cosine;
+    facts->start_opening = start - moved;
+    facts->reversal_opening = result->reversal_opening - moved;
+    facts->final_opening = result->final_opening - moved;
     facts->obstructed = result->touched;
     facts->peak_force = result->touched ? result->force : UP_ABSENT;
     facts->rod_opening = result->point.measure;

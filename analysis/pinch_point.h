@@ -83,7 +83,7 @@ void up_pinch_keep(const up_run_options *options, const up_pinch_lie *lie, doubl
                    const up_outcome *outcome, up_pinch_result *result);
 
 /* Facts of one result for the judge. A closing that came up from far below counts as started with the window open: how
- * near the calculation began does not help it. Openings are taken square to the edges, which is the smaller. */
+ * near the calculation began does not help it. The opening left at the end is what a rod square to the edges finds. */
 void up_pinch_facts(const up_pinch_study *study, const up_pinch_result *result, up_facts *facts);
 
 /* Smallest peak force (N, between the edges) that the glass's own motion energy must give, whatever drives it from below:

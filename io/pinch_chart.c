@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/base/up_math.h"
 #include "io/chart_panel.h"
 
 /* Where things stand on the page, points. */
@@ -16,6 +17,7 @@ static const double panel_top = 170;
 static const double panel_height = 640;
 static const double legend_top = 912;
 static const double png_scale = 1.5;
+static const double hatch_spacing = 9;
 
 enum { COLUMNS_MOST = 11, CELL_LETTER = 13 };
 /* The scale ends there, N; more is as dark as that. */
@@ -80,7 +82,7 @@ static const char *across_words(up_pinch_axis axis) {
 
 /* In the unit of the axis's words. */
 static double across_shown(up_pinch_axis axis, double value) {
-    return axis == UP_PINCH_TEMPERATURE                      ? value - 273.15
+    return axis == UP_PINCH_TEMPERATURE                      ? value - UP_ZERO_CELSIUS
            : axis == UP_PINCH_PLACE || axis == UP_PINCH_WEAR ? 100 * value
                                                              : value;
 }
@@ -100,7 +102,9 @@ static void hatch(const grid *g, double x, double y, double width, double height
     cairo_clip(cairo);
     up_chart_ink(cairo, UP_COLOUR_GRID, 1);
     cairo_set_line_width(cairo, 1.5);
-    for (double at = -height; at < width; at += 9) {
+    const int lines = (int)((width + height) / hatch_spacing);
+    for (int i = 0; i <= lines; i++) {
+        const double at = hatch_spacing * i - height;
         cairo_move_to(cairo, x + at, y + height);
         cairo_line_to(cairo, x + at + height, y);
     }
@@ -214,7 +218,7 @@ static void draw_axes(const grid *g) {
     up_chart_say(cairo, g->left + g->width / 2, panel_top + panel_height + 46, 0.5, across_words(table->across));
     cairo_save(cairo);
     cairo_translate(cairo, g->left - 58, panel_top + panel_height / 2);
-    cairo_rotate(cairo, -3.14159265358979 / 2);
+    cairo_rotate(cairo, -UP_PI / 2);
     up_chart_say(cairo, 0, 0, 0.5,
                  g->panel->map->plan->study->rule->range_is_diameter ? "diameter of the rod against the header (mm)"
                                                                      : "height of the opening (mm)");

@@ -135,6 +135,9 @@ static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FIL
         "they say nothing of the force.",
         run->touched + rest->touched, run->unseen + rest->unseen, run->missed + rest->missed);
     up_move_print_wrapped(line, 4, look, out);
+    if (run->unreached + rest->unreached > 0) {
+        fprintf(out, "    %d places lie higher than this window opens.\n", run->unreached + rest->unreached);
+    }
     if (run->failed + rest->failed > 0) {
         fprintf(out, "    %d closings could not be calculated.\n", run->failed + rest->failed);
     }
@@ -224,27 +227,32 @@ static void print_head(const up_pinch_answer *answer, const up_plot_look *look, 
             range[UP_PINCH_PLACE].low, range[UP_PINCH_PLACE].high);
 }
 
-/* What a gap of 4 mm is for a finger, at both corners and where the slope is largest. */
+/* What an opening of 4 mm is for a rod square to the edges, and for a finger. */
 static void print_gap(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
-    const up_pinch_rule *rule = &answer->rule[0];
-    const double low = rule->study.rule->numbers[rule->study.rule->range_low].value;
+    const up_values *door = &answer->sheet->known.values;
+    const up_rule *text = answer->rule[0].study.rule;
+    up_rule by_diameter = *text;
+    up_rule by_height = *text;
+    by_diameter.range_is_diameter = 1;
+    by_height.range_is_diameter = 0;
     up_pinch_lie front;
     up_pinch_lie rear;
-    up_pinch_point point = {.measure = low};
-    char line[512];
-    up_pinch_lie_of(&answer->sheet->known.values, rule->study.rule, &point, &front);
+    up_pinch_lie upright;
+    up_pinch_point point = {.measure = text->numbers[text->range_low].value};
+    char line[640];
+    up_pinch_lie_of(door, &by_diameter, &point, &front);
+    up_pinch_lie_of(door, &by_height, &point, &upright);
     point.place = 1;
-    up_pinch_lie_of(&answer->sheet->known.values, rule->study.rule, &point, &rear);
+    up_pinch_lie_of(door, &by_diameter, &point, &rear);
     up_move_print_heading("The gap as it lies", look, out);
     snprintf(
         line, sizeof line,
-        "A rod of %.4g mm square to the edges is met at %.1f mm of travel at the front corner (slope %.0f deg) and at "
-        "%.1f mm at the rear one (%.0f deg). The lip of the frame stands %.0f mm inside the glass, so what a finger "
-        "finds there is %.0f and %.0f mm wide: the literature gives 18 mm for an upright gap of 4 mm, nearly all "
-        "children's fingers fit (Unfallchirurg 116 (2013) 531) [read].",
-        1e3 * low, 1e3 * front.height, front.slope * 180 / 3.14159265358979, 1e3 * rear.height,
-        rear.slope * 180 / 3.14159265358979, 1e3 * answer->sheet->known.values.frame_lip, 1e3 * front.oblique,
-        1e3 * rear.oblique);
+        "A rod of %.4g mm square to the edges is met %.1f mm open at the front corner (slope %.0f deg) and %.1f mm "
+        "open at the rear one (%.0f deg). The lip of the frame stands %.0f mm inside the glass: where the window is "
+        "%.4g mm open, a finger finds a gap of %.0f mm. The literature gives 18 mm for an upright gap of 4 mm; nearly "
+        "all children's fingers fit (Unfallchirurg 116 (2013) 531) [read].",
+        1e3 * point.measure, 1e3 * front.height, front.slope * 180 / UP_PI, 1e3 * rear.height, rear.slope * 180 / UP_PI,
+        1e3 * door->frame_lip, 1e3 * point.measure, 1e3 * upright.oblique);
     up_move_print_wrapped(line, 2, look, out);
 }
 

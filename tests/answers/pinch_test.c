@@ -60,6 +60,35 @@ static void an_upright_gap_of_4_mm_is_18_mm_for_a_finger(void **state) {
     near(lie.oblique, 0.018, 1e-5);
 }
 
+/* Edges inclined at 60 degrees; back from 100 to 250 mm open: that is 150 mm further along the travel, and room for a rod of
+ * 125 mm. Started 4.2 mm open it is not exempt, though a rod of 4 mm between the edges there would need 8 mm. */
+static void the_judge_gets_ways_along_the_travel_and_room_square_to_the_edges(void **state) {
+    (void)state;
+    up_known known;
+    up_facts given;
+    up_facts facts;
+    typical(UP_FAMILY_RACK, &known);
+    known.values.glass_travel = 0.4;
+    up_facts_default(&given);
+    const up_pinch_study study = {.known = &known, .rule = up_rule_named("US"), .facts = &given};
+    up_pinch_result result = {.point = {.measure = 0.05, .stiffness = 20e3, .clearance = UP_ABSENT},
+                              .lie = {.cosine = 0.5, .diameter = 0.05},
+                              .touched = 1,
+                              .force = 77,
+                              .start_opening = 0.21,
+                              .reversal_opening = 0.1,
+                              .final_opening = 0.25};
+    up_pinch_facts(&study, &result, &facts);
+    near(facts.final_opening, 0.125, 1e-12);
+    near(facts.final_opening - facts.reversal_opening, 0.15, 1e-12);
+    near(facts.start_opening - facts.final_opening, 0.15, 1e-12); /* fully open: 400 mm */
+    near(facts.peak_force, 77, 0);
+    result.point.clearance = 0.0002;
+    result.start_opening = 0.0042;
+    up_pinch_facts(&study, &result, &facts);
+    near(facts.start_opening, 0.0042, 0);
+}
+
 /* F = k v t, worked out by hand: 100 N / (k v). */
 static void a_rod_alone_reaches_100_N_when_the_hand_calculation_says(void **state) {
     (void)state;
@@ -134,10 +163,12 @@ static void no_closing_squeezes_less_than_its_glass_in_motion_must(void **state)
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(a_rod_between_inclined_edges_lies_as_in_plane_geometry),
-                                       cmocka_unit_test(an_upright_gap_of_4_mm_is_18_mm_for_a_finger),
-                                       cmocka_unit_test(a_rod_alone_reaches_100_N_when_the_hand_calculation_says),
-                                       cmocka_unit_test(the_least_force_without_drag_is_a_mass_on_a_spring),
-                                       cmocka_unit_test(no_closing_squeezes_less_than_its_glass_in_motion_must)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_rod_between_inclined_edges_lies_as_in_plane_geometry),
+        cmocka_unit_test(an_upright_gap_of_4_mm_is_18_mm_for_a_finger),
+        cmocka_unit_test(the_judge_gets_ways_along_the_travel_and_room_square_to_the_edges),
+        cmocka_unit_test(a_rod_alone_reaches_100_N_when_the_hand_calculation_says),
+        cmocka_unit_test(the_least_force_without_drag_is_a_mass_on_a_spring),
+        cmocka_unit_test(no_closing_squeezes_less_than_its_glass_in_motion_must)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
