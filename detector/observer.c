@@ -12,8 +12,12 @@ enum {
     BIAS_EDGES = 16,       /* edges over which the pulses correct the speed                   */
     UNIT_SHIFT = 24,       /* of gains over a step                                        */
     UNIT = 1 << UNIT_SHIFT,
-    BELIEVED = 5 /* the pulses' correction is at most the free speed over this      */
+    FIFTH_SHIFT = 34
 };
+
+/* The pulses' correction is believed up to a fifth of the free speed. Times this over 2^34 is a fifth of any number of 32
+ * bits, cut, and much cheaper than a division. */
+static const uint32_t FIFTH = 0xCCCCCCCDU;
 
 static uint32_t step_of(up_detector *detector, const up_detector_settings *settings, uint32_t now_us) {
     const uint32_t step = now_us - detector->last_tick;
@@ -60,13 +64,12 @@ void up_observer_tick(up_detector *detector, const up_detector_settings *setting
     detector->missing = up_detector_clamp(missing, -SPEED_MAX * 256, SPEED_MAX * 256);
 }
 
-bool up_observer_edge(up_detector *detector, const up_detector_settings *settings) {
-    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
-    const int32_t pulses = up_detector_clamp((int32_t)up_pace_speed(detector, settings), 0, SPEED_MAX);
+bool up_observer_edge(up_detector *detector, int32_t free_speed, int32_t speed) {
+    const int32_t pulses = up_detector_clamp(speed, 0, SPEED_MAX);
     const int32_t differs = pulses * 256 - detector->speed;
     const int32_t most = SPEED_MAX * 256;
     detector->bias = up_detector_clamp(detector->bias + differs / BIAS_EDGES, -most, most);
-    const int32_t bound = up_detector_divided(up_detector_clamp(free_speed, 0, SPEED_MAX) * 256, BELIEVED);
+    const int32_t bound = up_detector_scaled(up_detector_clamp(free_speed, 0, SPEED_MAX) * 256, FIFTH, FIFTH_SHIFT);
     const bool doubted = detector->bias > bound || detector->bias < -bound;
     const bool changed = doubted != detector->by_pulses;
     detector->by_pulses = doubted;

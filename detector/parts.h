@@ -48,8 +48,9 @@ uint32_t up_pace_speed(const up_detector *detector, const up_detector_settings *
 
 /* observer.c */
 void up_observer_tick(up_detector *detector, const up_detector_settings *settings, const up_detector_reading *reading);
-/* Pulses' part: compares their speed with the current's. Returns true when the current ceased or began to be believed. */
-bool up_observer_edge(up_detector *detector, const up_detector_settings *settings);
+/* Pulses' part: compares their speed with the current's; both in 1/64 rad/s. Returns true when the current ceased or began
+ * to be believed. */
+bool up_observer_edge(up_detector *detector, int32_t free_speed, int32_t speed);
 
 /* profile.c: N times 16. */
 int32_t up_profile_at(const up_detector_settings *settings, const up_detector_memory *memory, int32_t opening_edges);

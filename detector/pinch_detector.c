@@ -100,20 +100,14 @@ int32_t up_detector_load(const up_detector_settings *settings, int32_t missing, 
 
 /* ---- reference and decision -------------------------------------------------------------------------------------- */
 
-/* Load at a place, told by pulses or by the current. */
-static int32_t load_by(bool pulses, const up_detector *detector, const up_detector_settings *settings,
-                       int32_t opening_edges) {
-    if (!pulses) {
-        return up_detector_load(settings, detector->missing / 256, opening_edges);
-    }
-    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
-    return up_detector_load(settings, free_speed - (int32_t)up_pace_speed(detector, settings), opening_edges);
+/* Speed that is missing, 1/64 rad/s: as pulses tell it. */
+static int32_t missing_by_pulses(const up_detector *detector, const up_detector_settings *settings) {
+    return (int32_t)up_detector_free_speed(settings, detector->supply) - (int32_t)up_pace_speed(detector, settings);
 }
 
-/* By whichever is believed. */
-static int32_t present_load(const up_detector *detector, const up_detector_settings *settings, int32_t opening_edges) {
-    const bool pulses = settings->principle != UP_DETECTOR_BY_OBSERVER || detector->by_pulses;
-    return load_by(pulses, detector, settings, opening_edges);
+/* Does the current tell? */
+static bool by_current(const up_detector *detector, const up_detector_settings *settings) {
+    return settings->principle == UP_DETECTOR_BY_OBSERVER && !detector->by_pulses;
 }
 
 /* Load that is usual at a place; who does not know the place has the running reference alone. */
@@ -186,12 +180,16 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     }
     detector->lost = !reading->place_known;
     const int32_t counted = reading->opening_edges;
-    const bool changed = observes && up_observer_edge(detector, settings);
-    const int32_t load = present_load(detector, settings, counted);
+    const int32_t free_speed = (int32_t)up_detector_free_speed(settings, detector->supply);
+    const int32_t speed = (int32_t)up_pace_speed(detector, settings);
+    const bool changed = observes && up_observer_edge(detector, free_speed, speed);
+    const int32_t pulses = free_speed - speed, current = detector->missing / 256; /* tell that so much is missing */
+    const bool listens = by_current(detector, settings);
+    const int32_t load = up_detector_load(settings, listens ? current : pulses, counted);
     const int32_t place = up_detector_glass_place(settings, load, counted);
     const int32_t usual = usual_at(detector, settings, memory, place);
     if (changed) { /* another teller: what it says otherwise is no news of the glass */
-        const int32_t before = load_by(!detector->by_pulses, detector, settings, counted);
+        const int32_t before = up_detector_load(settings, listens ? pulses : current, counted);
         detector->reference = within_bound(detector, settings, detector->reference + 16 * (load - before));
     }
     detector->armed = detector->edges > settings->mask_edges;
@@ -199,8 +197,7 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
         detector->reference = within_bound(detector, settings, (load - usual) * 16);
         return judge(detector, settings, load, usual, counted);
     }
-    const bool decides = !observes || detector->by_pulses;
-    const bool seen = decides && judge(detector, settings, load, usual, counted);
+    const bool seen = !listens && judge(detector, settings, load, usual, counted);
     follow(detector, settings, load, usual);
     if (detector->excess < settings->threshold / 2 && !detector->lost) {
         up_profile_note(detector, settings, place, load - usual);
@@ -246,7 +243,9 @@ bool up_detector_tick(up_detector *detector, const up_detector_settings *setting
 /* What the reference would have to be at a place for the present load to be no news. */
 static int32_t above_usual(const up_detector *detector, const up_detector_settings *settings,
                            const up_detector_memory *memory, int32_t opening_edges) {
-    const int32_t load = present_load(detector, settings, opening_edges);
+    const int32_t missing =
+        by_current(detector, settings) ? detector->missing / 256 : missing_by_pulses(detector, settings);
+    const int32_t load = up_detector_load(settings, missing, opening_edges);
     return load - usual_at(detector, settings, memory, up_detector_glass_place(settings, load, opening_edges));
 }
 
