@@ -201,7 +201,8 @@ static int most_pressing(const up_pinch_faults *faults, up_fault fault, int *cou
 
 static void print_pressing(const up_pinch_faults *faults, FILE *out) {
     if (up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING) == 0) {
-        fprintf(out, "\nIn none of %d closings the glass keeps pressing.\n", faults->count);
+        fprintf(out, "\nIn none of %d closings the glass keeps pressing on a rod that it could have felt and freed.\n",
+                faults->count);
         return;
     }
     fputs("\nThe glass keeps pressing (the worst of each kind; --json has every closing):\n", out);
