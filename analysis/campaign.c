@@ -23,7 +23,7 @@ static int32_t verdict_of(const up_plan *plan, const up_case *made, const up_out
     facts.reversing = UP_ANSWER_YES;
     up_facts_from_run(&made->values, &made->options, outcome, &facts);
     up_judge(plan->rule, &facts, &judgement);
-    return judgement.closing;
+    return (int32_t)judgement.closing;
 }
 
 void up_campaign_row(const up_campaign *campaign, uint64_t number, const up_case *made, up_status status,
