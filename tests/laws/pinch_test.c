@@ -196,6 +196,64 @@ static void verdicts_follow_the_closings_of_the_map(void **state) {
     free(memory);
 }
 
+/* Moments come in their order; the bridge falls its delay after the decision; the way since contact at standstill is the
+ * one by which the glass came nearer than the rod's opening, which the run reports on its own. */
+static void the_story_agrees_with_the_run(void **state) {
+    (void)state;
+    for (int family = 0; family < UP_FAMILY_COUNT; family++) {
+        bench b;
+        up_pinch_story story;
+        set_up(&b, (up_family)family, "UN", 100);
+        const up_pinch_point point = {.measure = 0.11,
+                                      .place = 0.4,
+                                      .stiffness = 10e3,
+                                      .supply = 12.6,
+                                      .temperature = 293.15,
+                                      .clearance = UP_ABSENT};
+        assert_int_equal(up_pinch_explain(&b.study, &point, 100, &story), UP_OK);
+        assert_int_equal(story.result.reversals, 1);
+        static const up_pinch_moment order[] = {UP_PINCH_AT_CONTACT,  UP_PINCH_AT_SEEN, UP_PINCH_AT_BRIDGE_OFF,
+                                                UP_PINCH_AT_LOWERING, UP_PINCH_AT_LEFT, UP_PINCH_AT_REST};
+        for (size_t i = 1; i < sizeof order / sizeof order[0]; i++) {
+            assert_true(!(story.at[order[i]].after < story.at[order[i - 1]].after));
+        }
+        const double delay = story.at[UP_PINCH_AT_BRIDGE_OFF].after - story.at[UP_PINCH_AT_SEEN].after;
+        assert_true(fabs(delay - b.known.values.bridge_delay) < 1e-6);
+        const double nearer = story.result.lie.height - story.result.reversal_opening;
+        assert_true(fabs(nearer - story.at[UP_PINCH_AT_STANDSTILL].depth) < 1e-5);
+        for (int i = 0; i < UP_PINCH_MOMENTS; i++) {
+            assert_true(!(story.at[i].force > story.result.force * (1 + 1e-9)));
+        }
+        assert_true(fabs(story.result.seen_after - story.at[UP_PINCH_AT_SEEN].after) < 1e-9);
+        assert_true(story.motion > story.glass_motion && story.glass_motion > 0);
+    }
+}
+
+/* What cannot matter is told so, and what relieves most stands first. */
+static void cures_stand_in_the_order_of_their_relief(void **state) {
+    (void)state;
+    bench b;
+    up_pinch_help help[UP_PINCH_HELPS_MAX];
+    set_up(&b, UP_FAMILY_RACK, "UN", 100);
+    b.known.values.detect_mask = 0;
+    b.plan.range[UP_PINCH_MEASURE] = (up_pinch_range){0.05, 0.2};
+    run_map(&b, 2);
+    const int count = up_pinch_try_helps(&b.map, b.map.worst[UP_PINCH_RUNNING], NULL, help);
+    assert_int_equal(count, up_pinch_change_count());
+    int found = 0;
+    for (int i = 0; i < count; i++) {
+        assert_true(help[i].before >= b.map.cell[b.map.worst[UP_PINCH_RUNNING]].result.force);
+        assert_true(!(i > 0 && help[i].touched > 0 && help[i - 1].touched == 0));
+        assert_true(!(i > 0 && help[i].touched > 0 && help[i].after < help[i - 1].after));
+        if (strcmp(help[i].change->name, "shorter_mask") == 0) { /* half of nothing */
+            assert_true(!(help[i].differs));
+            found = 1;
+        }
+    }
+    assert_true(found);
+    free(b.memory);
+}
+
 /* At 2 V no glass moves: a rod that nothing met passes nothing. */
 static void where_no_rod_is_met_nothing_passes(void **state) {
     (void)state;
@@ -263,6 +321,8 @@ int main(void) {
                                        cmocka_unit_test(a_blind_search_finds_nothing_much_worse),
                                        cmocka_unit_test(verdicts_follow_the_closings_of_the_map),
                                        cmocka_unit_test(the_table_holds_the_map),
+                                       cmocka_unit_test(the_story_agrees_with_the_run),
+                                       cmocka_unit_test(cures_stand_in_the_order_of_their_relief),
                                        cmocka_unit_test(where_no_rod_is_met_nothing_passes),
                                        cmocka_unit_test(plans_without_sense_are_refused)};
     return cmocka_run_group_tests(tests, NULL, NULL);
