@@ -21,6 +21,11 @@ static int telling(up_event_kind kind) {
     case UP_EVENT_PROTECTOR_RESET:
     case UP_EVENT_SUPPLY_STEP:
     case UP_EVENT_POWER_LOST:
+    case UP_EVENT_EDGE_LOST:
+    case UP_EVENT_EDGE_DOUBLED:
+    case UP_EVENT_ENCODER_DEAD:
+    case UP_EVENT_BATTERY_LOST:
+    case UP_EVENT_BATTERY_BACK:
         return 2;
     case UP_EVENT_ARMATURE_STARTS:
     case UP_EVENT_GLASS_STARTS:
