@@ -105,7 +105,7 @@ static void so_many_edges_above_always_command_a_reversal(void **state) {
             }
         }
     }
-    assert_true(commands > 10000 && twice > 1000); /* the test has seen what it is about */
+    assert_true(commands > WINDOWS && twice > 1000); /* the test has seen what it is about */
 }
 
 /* By observer: the same with ticks, while the current is believed. */
@@ -129,7 +129,7 @@ static void so_many_ticks_above_always_command_a_reversal(void **state) {
             }
         }
     }
-    assert_true(commands > 10000);
+    assert_true(commands > WINDOWS);
 }
 
 /* Whatever edges bring, after so many of them it is on guard. UP_DETECTOR_MASK_MAX bounds that for every window. */

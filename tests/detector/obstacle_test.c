@@ -284,9 +284,9 @@ static void a_soft_thing_is_learned_no_further_than_it_is_strong(void **state) {
         for (int closing = 0; closing < 20; closing++) {
             assert_true(closes_fully(&d, kind, soft, 100));
         }
-#ifndef UPSTOP_SANITIZED /* which does not do enough closings to settle */
-        assert_memory_equal(&d.memory, &settled, sizeof settled);
-#endif
+        if (CLOSINGS >= 1000) { /* it has settled */
+            assert_memory_equal(&d.memory, &settled, sizeof settled);
+        }
         const int now = pinch_at(&d, kind, 80);
         assert_true(now > 0 && now <= first + (int)(soft / STEEP) + 2);
         assert_true(closes_fully(&d, kind, 0, 0));
