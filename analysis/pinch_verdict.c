@@ -227,9 +227,13 @@ up_status up_pinch_judge(const up_pinch_map *map, int draws, up_workers *workers
     judge_map(map, verdict);
     drawing d = {.map = map, .workers = workers, .draws = draws, .results = memory, .cell = -1};
     d.sorted = (double *)(void *)(d.results + draws);
-    for (int start = 0; start < UP_PINCH_STARTS; start++) {
-        draw_worst(&d, (up_pinch_start)start, verdict);
-    }
+    /* The larger force last: the paragraph on the force asks for the same drawn doors again. */
+    const int running = map->worst[UP_PINCH_RUNNING];
+    const int rest = map->worst[UP_PINCH_FROM_REST];
+    const int running_last =
+        rest < 0 || (running >= 0 && map->cell[running].result.force >= map->cell[rest].result.force);
+    draw_worst(&d, running_last ? UP_PINCH_FROM_REST : UP_PINCH_RUNNING, verdict);
+    draw_worst(&d, running_last ? UP_PINCH_RUNNING : UP_PINCH_FROM_REST, verdict);
     for (int i = 0; i < verdict->count; i++) {
         up_pinch_clause *clause = &verdict->clause[i];
         const int decided = clause->verdict.result == UP_VERDICT_PASSED || clause->verdict.result == UP_VERDICT_FAILED;

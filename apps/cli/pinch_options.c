@@ -9,7 +9,7 @@
 #include "apps/cli/pinch_ranges.h"
 #include "io/threads.h"
 
-enum { DRAWS_USUAL = 200, DRAWS_MAX = 100000, SAMPLES_MAX = 1000000, THREADS_MAX = 256, WORDS_MAX = 6 };
+enum { DRAWS_USUAL = 200, DRAWS_MAX = 100000, SAMPLES_MAX = 200000, THREADS_MAX = 256, WORDS_MAX = 6 };
 
 static const char command_name[] = "pinch";
 
