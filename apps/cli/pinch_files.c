@@ -6,7 +6,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "core/base/up_math.h"
+#include "apps/cli/pinch_text.h"
 #include "io/pinch_chart.h"
 #include "io/pinch_rows.h"
 #include "io/write_file.h"
@@ -54,14 +54,10 @@ static int write_rows(const up_pinch_answer *answer, FILE *file) {
 }
 
 static int write_picture(const up_pinch_answer *answer, FILE *file) {
-    const up_pinch_range *range = answer->rule[0].plan.range;
-    char ranges[200];
-    snprintf(
-        ranges, sizeof ranges,
-        "%.3g to %.3g V, %.3g to %.3g \u00b0C, wear %.3g to %.3g, place along the header %.3g to %.3g, %d closings",
-        range[UP_PINCH_SUPPLY].low, range[UP_PINCH_SUPPLY].high, range[UP_PINCH_TEMPERATURE].low - UP_ZERO_CELSIUS,
-        range[UP_PINCH_TEMPERATURE].high - UP_ZERO_CELSIUS, range[UP_PINCH_WEAR].low, range[UP_PINCH_WEAR].high,
-        range[UP_PINCH_PLACE].low, range[UP_PINCH_PLACE].high, answer->closings);
+    char ranges[256];
+    char words[200];
+    snprintf(ranges, sizeof ranges, "%s, %d closings",
+             up_pinch_range_words(answer->rule[0].plan.range, " \u00b0C", words, sizeof words), answer->closings);
     up_pinch_chart chart = {.ranges = ranges,
                             .across = answer->request->across,
                             .title = answer->sheet->title[0] ? answer->sheet->title : answer->sheet->path};

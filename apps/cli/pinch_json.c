@@ -176,6 +176,19 @@ static json_t *table_json(const up_pinch_table *table) {
     return json;
 }
 
+/* The map over the opening and each of the other axes in turn. */
+static json_t *tables_json(const up_pinch_rule *rule) {
+    static const up_pinch_axis axes[] = {UP_PINCH_TEMPERATURE, UP_PINCH_SUPPLY, UP_PINCH_PLACE, UP_PINCH_WEAR};
+    json_t *json = json_array();
+    up_pinch_table table;
+    for (size_t i = 0; i < sizeof axes / sizeof axes[0]; i++) {
+        const int columns = up_pinch_table_columns(&rule->map, axes[i], UP_PINCH_COLUMNS_MOST);
+        up_pinch_table_make(&rule->map, axes[i], 0, columns, UP_PINCH_STARTS, &table);
+        json_array_append_new(json, table_json(&table));
+    }
+    return json;
+}
+
 static json_t *rule_json(const up_pinch_rule *rule) {
     const up_rule *text = rule->study.rule;
     json_t *json = json_object();
@@ -204,7 +217,7 @@ static json_t *rule_json(const up_pinch_rule *rule) {
     }
     up_json_set(json, "closings", counts);
     up_json_set(json, "free_from", up_json_quantity(up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit), "m"));
-    up_json_set(json, "table", table_json(&rule->table));
+    up_json_set(json, "tables", tables_json(rule));
     json_t *stiffer = json_array();
     for (int i = 0; i < UP_PINCH_STIFFER && rule->has_stiffer; i++) {
         json_t *one = json_object();

@@ -10,7 +10,6 @@
  * by a few thousandths of a newton so, see docs/numerics.md. */
 static const double map_tolerance = 1e-4;
 static const double room = UP_ZERO_CELSIUS + 20;
-enum { COLUMNS_MOST = 7 };
 /* A picture has smaller fields, so it asks for more closings. */
 enum { PICTURE_SAMPLES = 4096 };
 
@@ -112,7 +111,7 @@ static void explain_rule(const up_pinch_request *request, up_workers *workers, u
     rule->unprotected =
         rule->study.known->values.detect_off_after > 0 ? up_pinch_unprotected_force(map, worst, workers) : UP_ABSENT;
     rule->helps = up_pinch_try_helps(map, worst, workers, rule->help);
-    up_pinch_table_make(map, request->across, 0, up_pinch_table_columns(map, request->across, COLUMNS_MOST),
+    up_pinch_table_make(map, request->across, 0, up_pinch_table_columns(map, request->across, UP_PINCH_COLUMNS_MOST),
                         UP_PINCH_STARTS, &rule->table);
 }
 

@@ -9,7 +9,7 @@
 #include "apps/cli/pinch_options.h"
 #include "io/sheet.h"
 
-enum { UP_PINCH_RULES_MAX = 4, UP_PINCH_STIFFER = 4 };
+enum { UP_PINCH_RULES_MAX = 4, UP_PINCH_STIFFER = 4, UP_PINCH_COLUMNS_MOST = 7 };
 
 /* Factors on the rod's stiffness that a rule with a floor allows too. */
 extern const double up_pinch_stiffer_factor[UP_PINCH_STIFFER];

@@ -213,18 +213,32 @@ void up_pinch_print_rule(const up_pinch_answer *answer, const up_pinch_rule *rul
 
 /* ---- all of it ---- */
 
+static size_t one_range(char *out, size_t size, const char *name, double low, double high, const char *unit) {
+    const int used = high > low ? snprintf(out, size, "%s%.3g to %.3g%s", name, low, high, unit)
+                                : snprintf(out, size, "%s%.3g%s", name, low, unit);
+    return (size_t)used < size ? (size_t)used : size - 1;
+}
+
+char *up_pinch_range_words(const up_pinch_range *range, const char *degrees, char *out, size_t size) {
+    size_t used = one_range(out, size, "", range[UP_PINCH_SUPPLY].low, range[UP_PINCH_SUPPLY].high, " V, ");
+    used += one_range(out + used, size - used, "", range[UP_PINCH_TEMPERATURE].low - UP_ZERO_CELSIUS,
+                      range[UP_PINCH_TEMPERATURE].high - UP_ZERO_CELSIUS, degrees);
+    used += one_range(out + used, size - used, ", wear ", 100 * range[UP_PINCH_WEAR].low,
+                      100 * range[UP_PINCH_WEAR].high, " % of a life, ");
+    one_range(out + used, size - used, "", 100 * range[UP_PINCH_PLACE].low, 100 * range[UP_PINCH_PLACE].high,
+              " % of the way along the header");
+    return out;
+}
+
 static void print_head(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
-    const up_pinch_range *range = answer->rule[0].plan.range;
     const char *name = answer->sheet->title[0] ? answer->sheet->title : answer->sheet->path;
+    char line[256] = "Squeezing force over ";
+    const size_t used = strlen(line);
     up_plot_colour(UP_COLOUR_INK, look, out);
     fprintf(out, "%s\n", name);
     up_plot_plain(look, out);
-    fprintf(out,
-            "Squeezing force over %.3g to %.3g V, %.3g to %.3g degC, wear %.3g to %.3g, place along the header %.3g to "
-            "%.3g\n",
-            range[UP_PINCH_SUPPLY].low, range[UP_PINCH_SUPPLY].high, range[UP_PINCH_TEMPERATURE].low - UP_ZERO_CELSIUS,
-            range[UP_PINCH_TEMPERATURE].high - UP_ZERO_CELSIUS, range[UP_PINCH_WEAR].low, range[UP_PINCH_WEAR].high,
-            range[UP_PINCH_PLACE].low, range[UP_PINCH_PLACE].high);
+    up_pinch_range_words(answer->rule[0].plan.range, " degC", line + used, sizeof line - used);
+    up_move_print_wrapped(line, 0, look, out);
 }
 
 /* What an opening of 4 mm is for a rod square to the edges, and for a finger. */
