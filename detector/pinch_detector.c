@@ -217,7 +217,7 @@ static bool fell_silent(up_detector *detector, const up_detector_settings *setti
     }
     if (!detector->risen) {
         detector->risen = true;
-        detector->over_place = up_detector_glass_place(settings, detector->load, reading->opening_edges);
+        detector->over_place = reading->opening_edges; /* no load has risen, so nothing is stretched */
     }
     if (detector->over == 0) {
         detector->over = 1;
