@@ -90,7 +90,8 @@ grep -q 'What to measure next' out || fail "no advice"
 grep -q 'not a certification' out || fail "no statement"
 
 # ---- without a hit there is a bound: (1 - p)^n = 0.025, plain probability ----
-expect 0 "$front" -n 600 --still --temperature 30C --supply 12.6V --wear none --count-only --json
+sed 's/threshold: 43 N/threshold: 900 N/' "$front" >deaf.yaml # no seal reaches that
+expect 0 deaf.yaml -n 600 --still --temperature 30C --supply 12.6V --wear none --count-only --json
 holds '.counts.false_reversals.hits == 0'
 holds '(.counts.false_reversals.high - (1 - ((0.025 | log) / 600 | exp)) | fabs) < 1e-9'
 holds '.by_day.wear | [.[].hits.of] | add == 600'
