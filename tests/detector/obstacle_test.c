@@ -161,6 +161,36 @@ static void edges_that_arrive_twice_are_neither_obstacle_nor_cost_anything(void 
     }
 }
 
+/* Half the speed from one edge on, for good, is taken for one lost edge and then for what it is. By pace; no tick helps. */
+static void half_the_speed_for_good_is_no_lost_edge(void **state) {
+    (void)state;
+    for (int kind = 0; kind < DRIVE_KINDS; kind++) {
+        if (settings[kind].principle != UP_DETECTOR_BY_PACE) {
+            continue;
+        }
+        static drive d;
+        start(&d, kind);
+        run_free(&d, kind, FREE, "of nothing");
+        double current;
+        const double speed = drive_usual_speed(d.settings, d.opening, d.supply_mv, &current);
+        const double period_us = 2e6 * drive_spacing(d.settings) / speed;
+        int edges = 0;
+        bool seen = false;
+        while (!seen && edges < 100) {
+            d.time_us += period_us;
+            d.opening -= 1;
+            edges++;
+            const up_detector_reading reading = {.now_us = (uint32_t)(uint64_t)d.time_us,
+                                                 .supply_mv = (uint32_t)d.supply_mv,
+                                                 .current_ma = (int32_t)current,
+                                                 .opening_edges = (int32_t)d.opening,
+                                                 .place_known = true};
+            seen = up_detector_edge(&d.detector, d.settings, &d.memory, &reading);
+        }
+        assert_true(seen && edges <= d.settings->window + d.settings->confirm_edges + 1);
+    }
+}
+
 /* One edge in eight is lost or arrives twice, all the time: it may reverse for that, but an obstacle is always seen. */
 static void an_encoder_that_stammers_hides_no_obstacle(void **state) {
     (void)state;
@@ -338,6 +368,7 @@ int main(void) {
         cmocka_unit_test(a_lost_edge_is_no_obstacle_and_costs_an_edge),
         cmocka_unit_test(lost_edges_hide_no_obstacle),
         cmocka_unit_test(edges_that_arrive_twice_are_neither_obstacle_nor_cost_anything),
+        cmocka_unit_test(half_the_speed_for_good_is_no_lost_edge),
         cmocka_unit_test(an_encoder_that_stammers_hides_no_obstacle),
         cmocka_unit_test(garbage_before_hides_no_obstacle),
         cmocka_unit_test(a_pinch_cannot_be_learned),
