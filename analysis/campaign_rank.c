@@ -234,9 +234,7 @@ int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double 
     int count = 0;
     *by_hits = hits >= HITS_ENOUGH && tally->with_result >= hits + HITS_ENOUGH;
     order_entries(maker, tally, *by_hits, &e);
-    /* Standard deviation of the index of an entry that means nothing, from the chi-squared of its slices; three of them
-     * keep chance out. */
-    const double chance = 3 * sqrt(2.0 * (UP_TALLY_BINS - 1)) / ((double)tally->with_result + 1);
+    const double chance = up_tally_chance(tally);
     for (int i = 0; i < e.count && count < room && e.first[e.order[i]] > chance; i++) {
         const up_draw *const draw = &maker->entry[e.order[i]];
         const double spread = maker->known->spread[draw->number];

@@ -120,6 +120,10 @@ double up_tally_hit_first_order(const up_tally *tally, int single) {
     return share_between(between, closings * share * (1 - share), closings, filled);
 }
 
+double up_tally_chance(const up_tally *tally) {
+    return 3 * sqrt(2.0 * (UP_TALLY_BINS - 1)) / ((double)tally->with_result + 1);
+}
+
 up_tally_quarter up_tally_quarter_of(const up_tally *tally, int single, int upper) {
     up_tally_quarter quarter = {0, 0, UP_ABSENT};
     const int first = upper ? UP_TALLY_BINS - UP_TALLY_BINS / 4 : 0;

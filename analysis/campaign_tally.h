@@ -50,6 +50,10 @@ double up_tally_first_order(const up_tally *tally, int single);
 /* The same of hit or no hit. */
 double up_tally_hit_first_order(const up_tally *tally, int single);
 
+/* What a first-order index of something that means nothing may come to by chance: three standard deviations of the chi-squared of
+ * its slices. */
+double up_tally_chance(const up_tally *tally);
+
 /* Closings in the lowest (upper 0) or highest (upper 1) quarter of what a single number of z may be. */
 typedef struct up_tally_quarter {
     uint64_t closings, hits;

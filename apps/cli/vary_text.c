@@ -155,20 +155,28 @@ static void print_slices(const up_vary_answer *answer, int single, const char *h
     }
 }
 
+/* Only what makes a difference beyond chance gets its bars. */
 static void print_by_surroundings(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     const up_plan *const plan = &answer->vary->plan;
-    const int first = answer->maker.entries;
-    if (plan->temperature_high > plan->temperature_low) {
-        print_slices(answer, first + UP_CASE_TEMPERATURE, "by temperature", plan->temperature_low - 273.15,
-                     plan->temperature_high - 273.15, "degC", look, out);
-    }
-    if (plan->supply_high > plan->supply_low) {
-        print_slices(answer, first + UP_CASE_SUPPLY, "by battery voltage", plan->supply_low, plan->supply_high, "V",
-                     look, out);
-    }
-    if (plan->wear_high > plan->wear_low) {
-        print_slices(answer, first + UP_CASE_WEAR, "by wear", 100 * plan->wear_low, 100 * plan->wear_high, "%", look,
-                     out);
+    const struct {
+        const char *heading, *name;
+        int single;
+        double low, high;
+        const char *unit;
+    } rows[] = {{"by temperature", "temperature", UP_CASE_TEMPERATURE, plan->temperature_low - 273.15,
+                 plan->temperature_high - 273.15, "degC"},
+                {"by battery voltage", "battery voltage", UP_CASE_SUPPLY, plan->supply_low, plan->supply_high, "V"},
+                {"by wear", "wear", UP_CASE_WEAR, 100 * plan->wear_low, 100 * plan->wear_high, "%"}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const int single = answer->maker.entries + rows[i].single;
+        if (!(rows[i].high > rows[i].low)) {
+            continue;
+        }
+        if (up_tally_hit_first_order(answer->tally, single) > up_tally_chance(answer->tally)) {
+            print_slices(answer, single, rows[i].heading, rows[i].low, rows[i].high, rows[i].unit, look, out);
+        } else {
+            fprintf(out, "    by %s: no difference beyond chance\n", rows[i].name);
+        }
     }
 }
 
@@ -196,10 +204,9 @@ static void print_false_reversals(const up_vary_answer *answer, const up_plot_lo
 
 static void print_rod(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     const up_tally *const tally = answer->tally;
-    const up_plan *const plan = &answer->vary->plan;
     const uint64_t judged = tally->passed + tally->refused;
     char heading[160], count[32];
-    snprintf(heading, sizeof heading, "Judged by %s", plan->rule->citation);
+    snprintf(heading, sizeof heading, "Judged by %s", answer->vary->plan.rule->citation);
     up_move_print_heading(heading, look, out);
     fprintf(out, "  %s closings met the rod\n", up_vary_count_text(tally->touched, count, sizeof count));
     if (judged == 0) {
@@ -221,9 +228,9 @@ static void print_rod(const up_vary_answer *answer, const up_plot_look *look, FI
     } else {
         fputs(": the rule asks it of every closing (--allow sets a share that may fail)\n", out);
     }
-    if (tally->refused > 0 && plan->temperature_high > plan->temperature_low) {
-        print_slices(answer, answer->maker.entries + UP_CASE_TEMPERATURE, "failed, by temperature",
-                     plan->temperature_low - 273.15, plan->temperature_high - 273.15, "degC", look, out);
+    if (tally->refused > 0) {
+        fputs("  those that failed\n", out);
+        print_by_surroundings(answer, look, out);
     }
 }
 

@@ -122,7 +122,8 @@ static void print_measure(const up_vary_answer *answer, const up_vary_measure *o
     fprintf(out, "\n    %-24s tried: ", up_show_interval(m->number, value, m->spread_then, then, sizeof then));
     print_quarters(answer, one->then_quarter, out);
     fputc('\n', out);
-    snprintf(line, sizeof line, "how: %s", text->how);
+    const int no_tool = strncmp(text->how, "Leave it out", 12) == 0;
+    snprintf(line, sizeof line, "how: %s", no_tool ? "no ordinary tool measures it." : text->how);
     up_move_print_wrapped(line, 4, look, out);
 }
 
