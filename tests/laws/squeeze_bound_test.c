@@ -24,7 +24,7 @@ enum {
 #ifdef UPSTOP_SANITIZED
     DOORS = 40
 #else
-    DOORS = 300
+    DOORS = 150
 #endif
 };
 
