@@ -195,7 +195,8 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     detector->armed = detector->edges > settings->mask_edges;
     if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
         detector->reference = within_bound(detector, settings, (load - usual) * 16);
-        return judge(detector, settings, load, usual, counted);
+        /* in the first half the motor gets up to speed, and its inertia looks like a load */
+        return detector->edges > settings->mask_edges / 2U && judge(detector, settings, load, usual, counted);
     }
     const bool seen = !listens && judge(detector, settings, load, usual, counted);
     follow(detector, settings, load, usual);
