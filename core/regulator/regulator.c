@@ -2,6 +2,8 @@
 
 #include <stddef.h>
 
+#include "core/base/up_math.h"
+
 static const up_regulator *const families[UP_FAMILY_COUNT] = {&up_regulator_single_arm, &up_regulator_crossed_arms,
                                                               &up_regulator_cable, &up_regulator_rack};
 
@@ -24,6 +26,9 @@ double up_regulator_angle(const up_regulator *regulator, const up_values *values
             high = angle;
         }
         const double newton = angle + miss / point.ratio;
+        if (up_abs(newton - angle) < 1e-14 * (1.0 + up_abs(angle))) {
+            return newton; /* the last bit: between here and the next number, halving would wander fifty times */
+        }
         const double next = newton > low && newton < high ? newton : 0.5 * (low + high);
         if (next == angle || !(high > low)) {
             break;
