@@ -1,6 +1,7 @@
 /* The contracts of detector/pinch_detector.h on millions of random calls: what the proof shows once for all numbers
  * (ranges, no overflow: the sanitizer build looks on), and what it cannot (rows, mask, memory, bounds), against plain
  * counting. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -12,6 +13,7 @@
 #include "analysis/random_door.h"
 #include "core/door/door.h"
 #include "tests/detector/any_settings.h"
+#include "tests/detector/drive.h"
 
 #ifdef UPSTOP_SANITIZED
 enum { WINDOWS = 1500, CALLS = 400 };
@@ -236,6 +238,41 @@ static void a_start_forgets_everything(void **state) {
     }
 }
 
+/* The load by pace is gain times missing speed: here in floating point, from the periods and the voltage alone. What the
+ * integers cut off: a unit of each speed, a unit of the gain, a sixteenth of a newton. */
+static void the_load_is_gain_times_missing_speed(void **state) {
+    (void)state;
+    for (int kind = 0; kind < DRIVE_DOORS; kind++) {
+        up_detector_settings s;
+        drive_settings(kind, &s);
+        const up_detector_memory memory = {{0}};
+        for (uint64_t round = 0; round < 500; round++) {
+            up_detector d;
+            uint32_t now = any_number(round, 90, 0, UINT32_MAX), period[UP_DETECTOR_WINDOW_MAX] = {0};
+            const uint32_t supply = any_number(round, 91, 8000, 16000);
+            const uint32_t opening = any_number(round, 92, 100, 16U << s.zone_shift);
+            const uint32_t usual = any_number(round, 93, 600, 5000);
+            up_detector_start(&d, now);
+            for (uint32_t i = 0; i < 100; i++) {
+                period[i % s.window] = usual + any_number(100 * round + i, 94, 0, usual / 5);
+                now += period[i % s.window];
+                const up_detector_reading reading = {now, supply, 0, (int32_t)(opening - i), true};
+                (void)up_detector_edge(&d, &s, &memory, &reading);
+            }
+            double time = 0;
+            for (uint32_t i = 0; i < s.window; i++) {
+                time += period[i];
+            }
+            const double place = (opening - 99) / (double)(1U << s.zone_shift);
+            const int zone = place < UP_DETECTOR_ZONES ? (int)place : UP_DETECTOR_ZONES - 1;
+            const double gain = s.gain[zone] + (s.gain[zone + 1] - s.gain[zone]) * (place - zone);
+            const double missing = (supply - (double)s.brush_mv) * s.free_speed_gain / 4096 - s.speed_numerator / time;
+            const double cut = 2 + (2 * gain + fabs(missing)) / 1024;
+            assert_true(fabs(d.load - missing * gain / 1024) <= cut);
+        }
+    }
+}
+
 /* Each end of each range is allowed, one beyond it is not. */
 #define REFUSED(member, value)                             \
     do {                                                   \
@@ -330,6 +367,7 @@ int main(void) {
         cmocka_unit_test(the_profile_never_leaves_its_bound),
         cmocka_unit_test(the_reference_never_leaves_its_bound),
         cmocka_unit_test(a_start_forgets_everything),
+        cmocka_unit_test(the_load_is_gain_times_missing_speed),
         cmocka_unit_test(settings_outside_their_ranges_are_refused),
         cmocka_unit_test(every_door_gives_valid_settings),
     };
