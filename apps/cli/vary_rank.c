@@ -25,6 +25,12 @@ static int out_of_memory(const up_vary *vary) {
     return UP_EXIT_INTERNAL;
 }
 
+static void tell(const up_vary *vary, const char *doing) {
+    if (vary->progress) {
+        fprintf(stderr, "%s\n", doing);
+    }
+}
+
 static int threads_of(const up_vary_crew *crew) {
     return crew->workers ? crew->workers->threads : 1;
 }
@@ -142,12 +148,14 @@ static int find_rare(up_vary_answer *answer, const up_vary_crew *crew) {
 int up_vary_rank(up_vary_answer *answer, up_vary_crew *crew) {
     int status = -1;
     if (!answer->vary->count_only) {
+        tell(answer->vary, "looking what it hangs on, and what to measure");
         status = rank_factors(answer, crew);
         if (status < 0) {
             status = find_measures(answer, crew);
         }
     }
     if (status < 0 && answer->vary->rare) {
+        tell(answer->vary, "splitting");
         status = find_rare(answer, crew);
     }
     return status;

@@ -74,7 +74,10 @@ expect 2 "$front" -n 600 --store text.db
 cmp text.db text.copy || fail "a file that is no store was changed"
 
 # ---- what it says ----
-expect 0 "$front" -n 600 --json
+expect 0 "$front" -n 600 --json --threads 1
+cp out one.json
+expect 0 "$front" -n 600 --json --threads 2
+cmp one.json out || fail "ranking and advice depend on the threads"
 holds '.counts.finished + .counts.failed == 600'
 holds '([.counts.ends[].hits] | add) == .counts.finished'
 holds '.counts.false_reversals | .low < .share and .share < .high'
