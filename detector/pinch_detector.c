@@ -143,7 +143,8 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     const int32_t place = place_now(detector, settings, load, counted);
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
-    if (detector->excess <= settings->threshold / 2) {
+    /* without a profile the header seal is a rise of its own: then only the whole threshold counts */
+    if (detector->excess <= settings->threshold / (settings->learns ? 2 : 1)) {
         detector->risen = false;
     } else if (!detector->risen) {
         detector->risen = true;
