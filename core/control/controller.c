@@ -11,6 +11,8 @@ void up_controller_start(up_controller *controller, const up_control_settings *s
     up_detector_start(&controller->detector, 0);
     if (memory) {
         controller->memory = *memory;
+        /* a worn store may give back anything; learning from nothing brings it inside its bound */
+        up_detector_closed(&controller->detector, &settings->detector, &controller->memory);
     } else {
         up_detector_memory_start(&controller->memory, &settings->detector);
     }

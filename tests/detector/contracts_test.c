@@ -11,6 +11,7 @@
 #include <cmocka.h>
 
 #include "analysis/random_door.h"
+#include "core/control/controller.h"
 #include "core/door/door.h"
 #include "tests/detector/any_settings.h"
 #include "tests/detector/drive.h"
@@ -191,6 +192,25 @@ static void the_profile_never_leaves_its_bound(void **state) {
     }
 }
 
+/* The controller does that when power comes on. */
+static void a_worn_store_hides_nothing_from_the_controller(void **state) {
+    (void)state;
+    for (int kind = 0; kind < DRIVE_KINDS; kind++) {
+        up_control_settings settings;
+        up_detector_memory store;
+        up_controller controller;
+        drive_control_settings(kind, &settings);
+        const up_detector_settings *s = &settings.detector;
+        for (int k = 0; k < UP_DETECTOR_KNOTS; k++) {
+            store.profile[k] = k % 2 ? INT16_MAX : INT16_MIN;
+        }
+        up_controller_start(&controller, &settings, &store, 100, false, true);
+        for (int k = 0; k < UP_DETECTOR_KNOTS && s->learns; k++) {
+            in_between(-s->bound, controller.memory.profile[k] - s->profile[k], s->bound);
+        }
+    }
+}
+
 /* Within one closing the reference stays within its bound of the profile. */
 static void the_reference_never_leaves_its_bound(void **state) {
     (void)state;
@@ -365,6 +385,7 @@ int main(void) {
         cmocka_unit_test(so_many_ticks_above_always_command_a_reversal),
         cmocka_unit_test(the_mask_ends_after_its_edges),
         cmocka_unit_test(the_profile_never_leaves_its_bound),
+        cmocka_unit_test(a_worn_store_hides_nothing_from_the_controller),
         cmocka_unit_test(the_reference_never_leaves_its_bound),
         cmocka_unit_test(a_start_forgets_everything),
         cmocka_unit_test(the_load_is_gain_times_missing_speed),
