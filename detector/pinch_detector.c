@@ -144,7 +144,7 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
     /* without a profile the header seal is a rise of its own: then only the whole threshold counts */
-    if (detector->excess <= settings->threshold / (settings->learns ? 2 : 1)) {
+    if (detector->excess <= (settings->learns ? settings->threshold / 2 : settings->threshold)) {
         detector->risen = false;
     } else if (!detector->risen) {
         detector->risen = true;
