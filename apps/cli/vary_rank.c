@@ -6,9 +6,11 @@
 #include "apps/cli/vary_run.h"
 
 enum {
-    ROWS_FEW = 256,         /* of the ranking, for campaigns of a few thousand closings */
-    ROWS_MANY = 2048,       /* for the large ones                                       */
-    LARGE = 100000,         /* closings                                                 */
+    ROWS_FEWEST = 96, /* of the ranking, for campaigns of some hundred closings   */
+    ROWS_FEW = 256,   /* of some thousand                                         */
+    ROWS_MANY = 2048, /* for the large ones                                       */
+    SMALL = 1000,     /* closings                                                 */
+    LARGE = 100000,
     ENTRIES_ALONE = 10,     /* ranked one by one                                        */
     TRIED_CLOSINGS = 20000, /* at most, to see what a measurement changes               */
     POPULATION = 1000,
@@ -43,7 +45,9 @@ static int rank_factors(up_vary_answer *answer, const up_vary_crew *crew) {
                                      .tally = answer->tally,
                                      .seed = vary->seed ^ ranking_seed,
                                      .entries = ENTRIES_ALONE,
-                                     .rows = vary->closings < LARGE ? ROWS_FEW : ROWS_MANY};
+                                     .rows = vary->closings < SMALL   ? ROWS_FEWEST
+                                             : vary->closings < LARGE ? ROWS_FEW
+                                                                      : ROWS_MANY};
     const size_t size = up_rank_memory(threads_of(crew));
     void *const memory = malloc(size);
     if (!memory) {
