@@ -8,7 +8,7 @@
 #include "apps/cli/vary_text.h"
 #include "io/entry_texts.h"
 
-enum { LINE = 600, BAR = 12 };
+enum { LINE = 600, BAR = 12, COUNTED_ENOUGH = 10 };
 
 static int has_rod(const up_vary_answer *answer) {
     return answer->vary->plan.rod;
@@ -165,13 +165,16 @@ void up_vary_print_measures(const up_vary_answer *answer, const up_plot_look *lo
 static void print_check(const up_vary_answer *answer, FILE *out) {
     const up_tally *const tally = answer->tally;
     const up_share counted = up_share_of((int)tally->false_reversals, (int)tally->closings);
-    if (tally->false_reversals >= 10) {
+    if (tally->false_reversals > 0) {
         const int agree = counted.low <= answer->rare.high && counted.high >= answer->rare.low;
         fprintf(out, "    check: counted %.3g (95 %%: %.3g to %.3g), the two %s\n", counted.share, counted.low,
-                counted.high, agree ? "agree" : "DISAGREE: believe the counted one");
+                counted.high,
+                agree ? "agree" : "DISAGREE: believe the counted one, splitting missed a way to turn round");
+        if (agree && tally->false_reversals < COUNTED_ENOUGH) {
+            fputs("    a weak check, so few were counted; more closings (-n) make it a strong one\n", out);
+        }
     } else {
-        fprintf(out, "    counted: %" PRIu64 " of %" PRIu64 " closings, too few to check against; the bound %.3g %s\n",
-                tally->false_reversals, tally->closings, counted.high,
+        fprintf(out, "    counted: none of %" PRIu64 " closings; its bound, %.3g, %s\n", tally->closings, counted.high,
                 answer->rare.low <= counted.high ? "holds" : "is BELOW the estimate: do not believe it");
     }
 }
