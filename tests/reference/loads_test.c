@@ -109,7 +109,8 @@ static void compare_loads(uint64_t door, const up_loads *a, const up_loads *b) {
     same("case heating", door, a->heat_rate.box, b->heat_rate.box, 1, 1e-12);
     same("protector heating", door, a->heat_rate.protector, b->heat_rate.protector, 1, 1e-12);
     same("lifting force", door, a->lift_force, b->lift_force, 100, 1e-8);
-    same("damper torque", door, a->damper_torque, b->damper_torque, 1, 1e-12);
+    /* the windup is a difference of angles of some rad, known to 1e-15; the stiffest dogs make 2e-12 N m of that */
+    same("damper torque", door, a->damper_torque, b->damper_torque, 1, 1e-11);
     same("push", door, a->push, b->push, 100, 1e-12);
 }
 
