@@ -56,7 +56,7 @@ void up_hold_back(up_control_settings *control) {
 
 /* ---- telling it again ---- */
 
-/* The last readings, as core/sim/heard.c keeps them. */
+/* The last readings, as core/sim/heard.c keeps them. A row is judged by where it began. */
 typedef struct lasting {
     int32_t excess[UP_REPLAY_READINGS_MAX];
     int judged[UP_REPLAY_READINGS_MAX]; /* the reading was above the end zone */
@@ -64,13 +64,15 @@ typedef struct lasting {
     int32_t most;
 } lasting;
 
-static void note_reading(lasting *l, const up_controller *c, const up_control_settings *control, int raising) {
+static void note_reading(lasting *l, const up_controller *c, const up_control_settings *control, uint32_t wanted,
+                         int raising) {
     if (!raising || !c->detector.armed) {
         l->readings = 0;
         return;
     }
-    const uint32_t wanted = control->detector.confirm_edges;
-    const int32_t place = up_detector_glass_place(&control->detector, c->detector.load, c->opening);
+    const int over = c->detector.excess > control->detector.threshold;
+    const int32_t place =
+        over ? c->detector.over_place : up_detector_glass_place(&control->detector, c->detector.load, c->opening);
     const uint32_t at = l->readings++ % UP_REPLAY_READINGS_MAX;
     l->excess[at] = c->detector.excess;
     l->judged[at] = !c->position_known || place > control->end_zone_edges;
@@ -91,38 +93,75 @@ static int hears_edges(const up_controller *c, const up_control_settings *contro
     return control->detector.principle == UP_DETECTOR_BY_PACE || c->detector.by_pulses;
 }
 
+/* One word told to a controller; what it says to a tick. */
+static unsigned tell(up_controller *c, const up_control_settings *control, const up_overheard_word *w,
+                     up_measured *measured) {
+    if (w->what & UP_OVERHEARD_EDGE) {
+        up_controller_edge(c, control, w->now_us, measured, w->value);
+        return 0;
+    }
+    *measured = (up_measured){w->supply_mv, w->value};
+    const up_control_inputs inputs = {.now_us = w->now_us,
+                                      .hand = w->hand,
+                                      .limit_closed = (w->what & UP_OVERHEARD_LIMIT) != 0,
+                                      .powered = (w->what & UP_OVERHEARD_POWERED) != 0,
+                                      .supply_mv = w->supply_mv,
+                                      .current_ma = w->value};
+    return up_controller_tick(c, control, &inputs);
+}
+
 void up_replay_overheard(const up_overheard *kept, const up_control_settings *control, const up_detector_memory *memory,
                          int want_lasting, up_replay *replay) {
     up_controller c;
+    up_control_settings own = *control;
     lasting l;
     l.readings = 0;
     l.most = 0;
     up_measured measured = kept->first;
     int tick = 0;
     *replay = (up_replay){.tick = -1};
+    if (want_lasting) {
+        own.detector.confirm_edges = UINT16_MAX;
+    }
     up_controller_start(&c, control, memory, kept->opening, kept->position_lost != 0, kept->limit_closed != 0);
     for (const up_overheard_word *w = kept->word, *end = w + kept->count; w < end && replay->told == 0; w++) {
         const int raising = c.duty == UP_DUTY_RAISE;
-        if (w->what & UP_OVERHEARD_EDGE) {
-            up_controller_edge(&c, control, w->now_us, &measured, w->value);
-        } else {
-            measured = (up_measured){w->supply_mv, w->value};
-            const up_control_inputs inputs = {.now_us = w->now_us,
-                                              .hand = w->hand,
-                                              .limit_closed = (w->what & UP_OVERHEARD_LIMIT) != 0,
-                                              .powered = (w->what & UP_OVERHEARD_POWERED) != 0,
-                                              .supply_mv = w->supply_mv,
-                                              .current_ma = w->value};
-            const unsigned told = up_controller_tick(&c, control, &inputs);
-            if (told & (UP_TOLD_REVERSAL | UP_TOLD_REST)) {
-                replay->told = told;
-                replay->tick = tick;
-            }
-            tick++;
+        const int edge = (w->what & UP_OVERHEARD_EDGE) != 0;
+        const unsigned told = tell(&c, &own, w, &measured);
+        if (told & (UP_TOLD_REVERSAL | UP_TOLD_REST)) {
+            replay->told = told;
+            replay->tick = tick;
         }
-        if (want_lasting && ((w->what & UP_OVERHEARD_EDGE) != 0) == hears_edges(&c, control)) {
-            note_reading(&l, &c, control, raising);
+        tick += !edge;
+        if (want_lasting && edge == hears_edges(&c, control)) {
+            note_reading(&l, &c, control, control->detector.confirm_edges, raising);
         }
     }
     replay->lasting = up_max(0.0, l.most / 16.0);
+}
+
+/* ---- learning ---- */
+
+static int clamped(int x, int low, int high) {
+    return x < low ? low : x > high ? high : x;
+}
+
+void up_learn_overheard(const up_overheard *kept, const up_control_settings *control, up_detector_memory *memory) {
+    enum { TIMES = 2 };
+    up_control_settings calm = *control;
+    calm.detector.threshold = 512000; /* never over it */
+    calm.detector.learns = 1;
+    calm.detector.bound = 512000;
+    for (int time = 0; time < TIMES; time++) {
+        up_controller c;
+        up_measured measured = kept->first;
+        unsigned told = 0;
+        up_controller_start(&c, &calm, memory, kept->opening, kept->position_lost != 0, kept->limit_closed != 0);
+        for (int i = 0; i < kept->count && (told & (UP_TOLD_REVERSAL | UP_TOLD_REST)) == 0; i++) {
+            told = tell(&c, &calm, &kept->word[i], &measured);
+        }
+        for (int k = 0; k < UP_DETECTOR_KNOTS && (told & UP_TOLD_TOP) != 0; k++) {
+            memory->profile[k] = (int16_t)clamped(memory->profile[k] + 16 * c.detector.seen[k], INT16_MIN, INT16_MAX);
+        }
+    }
 }

@@ -47,15 +47,22 @@ void up_hold_back(up_control_settings *control);
 typedef struct up_replay {
     unsigned told;  /* UP_TOLD_... bits of the tick that ended it; 0: what was overheard ended before   */
     int tick;       /* number of that tick from 0; -1: none                                             */
-    double lasting; /* N, as up_outcome.lasting_detector_excess, but for any number of readings; 0: not asked for */
+    double lasting; /* N, the largest excess that lasted for as many readings as a decision takes, above the end zone;
+                       0: not asked for */
 } up_replay;
 
 enum { UP_REPLAY_READINGS_MAX = 32 };
 
-/* memory: NULL: as set up; not changed. lasting: 1 to have it reckoned, for settings with at most
- * UP_REPLAY_READINGS_MAX readings to a decision. Ends at the first reversal, or when the controller is done. */
+/* memory: NULL: as set up; not changed. Ends at the first reversal, or when the controller is done. lasting: 1 to have it
+ * reckoned, for settings with at most UP_REPLAY_READINGS_MAX readings to a decision; then the detector never decides. */
 void up_replay_overheard(const up_overheard *kept, const up_control_settings *control, const up_detector_memory *memory,
                          int lasting, up_replay *replay);
+
+/* The profile that a detector with these constants settles at on a door that it has closed many times as overheard. Twice
+ * what a closing notes at each knot is taken over whole, where a real one takes an eighth a closing; the bound is not
+ * looked at. memory: in what it begins with, out what it ends with. Where nothing is noted, or the closing did not end at
+ * the top, it stays. */
+void up_learn_overheard(const up_overheard *kept, const up_control_settings *control, up_detector_memory *memory);
 
 static inline int up_replay_reversed(const up_replay *replay) {
     return (replay->told & UP_TOLD_REVERSAL) != 0;

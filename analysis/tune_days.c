@@ -18,26 +18,48 @@ typedef struct lane_room {
 /* About 800 kB: a portion's, on its thread's stack. */
 typedef struct passage {
     const up_day_bank *bank;
+    int calm; /* 1: nothing disturbs, and the profile is learned from it */
     int next, end;
     lane_room room[UP_BATCH_WIDTH_MAX];
     double z[UP_CASE_NUMBERS_MAX];
     unsigned char memory[UP_BATCH_MEMORY];
 } passage;
 
+/* The same drawn and worn door on a day on which nothing happens. */
+static up_status calm_down(const up_day_bank *bank, lane_room *r) {
+    const up_case *const made = &r->made;
+    const uint32_t seed = made->options.seed;
+    const up_status status = up_door_prepare(&r->made.values, UP_ROOM_TEMPERATURE, &r->made.door);
+    up_run_options_default(&r->made.options);
+    r->made.options.tolerance = bank->maker->tolerance;
+    r->made.options.seed = seed;
+    return status;
+}
+
+static int begin(passage *p, int i, lane_room *r) {
+    const up_day_bank *const bank = p->bank;
+    r->day = &bank->day[i];
+    up_status status = up_case_draw(bank->maker, bank->seed, bank->first + (uint64_t)i, NULL, p->z, &r->made);
+    if (status == UP_OK && p->calm) {
+        status = calm_down(bank, r);
+    }
+    r->day->usable = 0;
+    if (status != UP_OK) {
+        return 0;
+    }
+    r->day->own = r->made.door.control;
+    up_hold_back(&r->made.door.control);
+    up_overheard_clear(&r->day->heard, bank->word + (size_t)i * UP_OVERHEARD_MOST, UP_OVERHEARD_MOST);
+    r->listener = up_overhear(&r->day->heard);
+    r->made.options.listener = &r->listener;
+    return 1;
+}
+
 static int next_closing(void *context, int number, up_batch_item *item) {
     passage *const p = context;
     lane_room *const r = &p->room[number];
     while (p->next < p->end) {
-        const int i = p->next++;
-        const up_day_bank *const bank = p->bank;
-        r->day = &bank->day[i];
-        r->day->usable = 0;
-        if (up_case_draw(bank->maker, bank->seed, bank->first + (uint64_t)i, NULL, p->z, &r->made) == UP_OK) {
-            r->day->own = r->made.door.control;
-            up_hold_back(&r->made.door.control);
-            up_overheard_clear(&r->day->heard, bank->word + (size_t)i * UP_OVERHEARD_MOST, UP_OVERHEARD_MOST);
-            r->listener = up_overhear(&r->day->heard);
-            r->made.options.listener = &r->listener;
+        if (begin(p, p->next++, r)) {
             *item = (up_batch_item){.door = &r->made.door, .options = &r->made.options, .outcome = &r->outcome};
             return 1;
         }
@@ -45,19 +67,43 @@ static int next_closing(void *context, int number, up_batch_item *item) {
     return 0;
 }
 
+static void learn(const up_day_bank *bank, up_day *day) {
+    for (int principle = 0; principle < 2; principle++) {
+        up_control_settings control = day->own;
+        up_flash(&bank->teacher[principle], &control);
+        up_detector_memory_start(&day->learned[principle], &control.detector);
+        up_learn_overheard(&day->heard, &control, &day->learned[principle]);
+    }
+}
+
 static void closing_done(void *context, int number, const up_batch_item *item) {
     passage *const p = context;
     up_day *const day = p->room[number].day;
     day->usable = item->status == UP_OK && !day->heard.cut;
+    if (p->calm && day->usable) {
+        learn(p->bank, day);
+    }
 }
 
-static void overhear_days(void *context, int first, int end) {
+static void overhear(const up_day_bank *bank, int calm, int first, int end) {
     passage p;
-    p.bank = context;
+    p.bank = bank;
+    p.calm = calm;
     p.next = first;
     p.end = end;
     const up_batch_source source = {&p, next_closing, closing_done};
     (void)up_batch_run_from(&source, 0, p.memory, sizeof p.memory); /* the width is its own, the memory enough */
+}
+
+static void overhear_days(void *context, int first, int end) {
+    const up_day_bank *const bank = context;
+    for (int i = first; i < end; i++) { /* a door whose calm closing gives up has learned nothing */
+        for (int principle = 0; principle < 2; principle++) {
+            up_detector_memory_start(&bank->day[i].learned[principle], &bank->teacher[principle].detector);
+        }
+    }
+    overhear(bank, 1, first, end);
+    overhear(bank, 0, first, end);
 }
 
 void up_day_bank_fill(up_day_bank *bank, up_workers *workers) {
@@ -70,7 +116,8 @@ void up_day_control(const up_day *day, const up_control_settings *flashed, up_co
                     up_detector_memory *memory) {
     *control = day->own;
     up_flash(flashed, control);
-    up_taught_memory(flashed, &day->own.detector, memory);
+    *memory = day->learned[flashed->detector.principle == UP_DETECTOR_BY_OBSERVER];
+    up_keep_bound(&flashed->detector, memory);
 }
 
 typedef struct judging {
@@ -119,7 +166,6 @@ static void reckon_lasting(void *context, int first, int end) {
             *lasting = UP_ABSENT;
             if (day->usable) {
                 up_day_control(day, &j->control[i], &control, &memory);
-                control.detector.threshold = 512000; /* the most that is valid */
                 up_replay_overheard(&day->heard, &control, &memory, 1, &replay);
                 *lasting = up_replay_reversed(&replay) ? HUGE_VAL : replay.lasting;
             }

@@ -1,8 +1,9 @@
 /* The rate of false reversals under many settings of the detector, on the same closings of a year of ordinary use.
  *
  * Each closing of the plan (case.h) is run once with the detector held back and overheard; settings are judged by telling
- * their controller what was overheard, see overhear.h. Constants are those to be flashed, whatever door was drawn; a
- * detector with a profile has learned it on the drawn door (tuning.h, up_taught_memory). */
+ * their controller what was overheard, see overhear.h. Constants are those to be flashed, whatever door was drawn. A
+ * detector with a profile has learned it on the drawn door, on calm closings at 20 degC and the sheet's voltage, one of
+ * which is overheard too. */
 #ifndef UPSTOP_ANALYSIS_TUNE_DAYS_H
 #define UPSTOP_ANALYSIS_TUNE_DAYS_H
 
@@ -16,6 +17,7 @@ typedef struct up_day {
     int usable;              /* 0: no door, or the run gave up */
     up_control_settings own; /* as the drawn door prepares them */
     up_overheard heard;
+    up_detector_memory learned[2]; /* by principle: what was learned, before any bound   */
 } up_day;
 
 typedef struct up_day_bank {
@@ -23,8 +25,9 @@ typedef struct up_day_bank {
     uint64_t seed;
     uint64_t first; /* place of the first closing, from 1 */
     int count;
-    up_day *day;             /* (count)                      */
-    up_overheard_word *word; /* (count * UP_OVERHEARD_MOST)  */
+    const up_control_settings *teacher; /* (2), by principle: constants with a profile, for what is learned */
+    up_day *day;                        /* (count)                      */
+    up_overheard_word *word;            /* (count * UP_OVERHEARD_MOST)  */
 } up_day_bank;
 
 /* Fills days and words for places first .. first + count - 1. */
@@ -39,9 +42,9 @@ void up_day_control(const up_day *day, const up_control_settings *flashed, up_co
 void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
                        up_workers *workers, int *hits, int *of);
 
-/* With the detector held back: lasting[setting * (end - begin) + day] is the threshold, N, at and above which it would not
- * have turned round; HUGE_VAL: it turns round whatever the threshold; NaN: could not be judged. Nearly exact: see
- * docs/tuning.md. */
+/* What lasts: lasting[setting * (end - begin) + day] is the threshold, N, with which it would just not have turned round;
+ * HUGE_VAL: it turns round whatever the threshold; NaN: could not be judged. From closings in which the detector never
+ * decides but its reference creeps above the setting's own threshold: exact for that threshold, near it for others. */
 void up_day_bank_lasting(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
                          up_workers *workers, double *lasting);
 

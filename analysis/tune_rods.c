@@ -185,9 +185,12 @@ static void take_worst(const judging *j, int setting, up_rod_worst *worst) {
         worst->force[rule] = 0;
         worst->at[rule] = -1;
     }
+    worst->unturned = 0;
     for (int at = 0; at < j->bank->count; at++) {
         const up_rod_case *const one = &j->bank->cases[at];
-        const double force = force_of(one, j->keys[(size_t)at * (size_t)j->settings + (size_t)setting]);
+        const int key = j->keys[(size_t)at * (size_t)j->settings + (size_t)setting];
+        const double force = force_of(one, key);
+        worst->unturned += j->bank->must_turn[one->rule] && force > 0 && (key < 0 || key % 2 == 0);
         if (force > worst->force[one->rule]) {
             worst->force[one->rule] = force;
             worst->at[one->rule] = at;

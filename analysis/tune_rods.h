@@ -29,6 +29,7 @@ typedef struct up_rod_case {
 typedef struct up_rod_bank {
     const up_known *known; /* the sheet with the longest run-up of all settings */
     up_pinch_study study[UP_ROD_RULES_MAX];
+    int must_turn[UP_ROD_RULES_MAX]; /* 1: the rule asks for a reversal even where the force stays small */
     int rules;
     int count, room;
     up_rod_case *cases;      /* (room) */
@@ -45,6 +46,7 @@ int up_rod_bank_add(up_rod_bank *bank, int rule, const up_pinch_point *points, i
 typedef struct up_rod_worst {
     double force[UP_ROD_RULES_MAX]; /* N, largest of each rule; 0: no rod was touched */
     int at[UP_ROD_RULES_MAX];       /* case of the bank; -1: none                     */
+    int unturned;                   /* rods that were touched and never turned back from, where the rule asks for it */
 } up_rod_worst;
 
 /* A closing to be simulated: the setting that decides first at that tick, of which case, and where the force goes. */

@@ -72,16 +72,12 @@ void up_flash(const up_control_settings *flashed, up_control_settings *control) 
     control->top_band_edges = flashed->top_band_edges;
 }
 
-void up_taught_memory(const up_control_settings *flashed, const up_detector_settings *own, up_detector_memory *memory) {
-    const up_detector_settings *const set = &flashed->detector;
-    up_detector_memory_start(memory, set);
-    if (own->fine_shift != set->fine_shift || own->coarse_shift != set->coarse_shift) {
-        return; /* knots elsewhere: a stroke so different that the zones are twice as long */
-    }
+void up_keep_bound(const up_detector_settings *flashed, up_detector_memory *memory) {
     for (int k = 0; k < UP_DETECTOR_KNOTS; k++) {
-        const int32_t low = set->profile[k] - set->bound;
-        const int32_t high = set->profile[k] + set->bound;
-        const int32_t taught = own->profile[k] < low ? low : own->profile[k] > high ? high : own->profile[k];
-        memory->profile[k] = (int16_t)(taught < INT16_MIN ? INT16_MIN : taught > INT16_MAX ? INT16_MAX : taught);
+        const int32_t low = flashed->profile[k] - flashed->bound;
+        const int32_t high = flashed->profile[k] + flashed->bound;
+        const int32_t learned = memory->profile[k];
+        const int32_t kept = learned < low ? low : learned > high ? high : learned;
+        memory->profile[k] = (int16_t)(kept < INT16_MIN ? INT16_MIN : kept > INT16_MAX ? INT16_MAX : kept);
     }
 }

@@ -53,8 +53,8 @@ up_status up_tuning_control(const up_values *sheet, const up_tuning *tuning, up_
  * teaches its own controller (stroke, limit contact) stays. */
 void up_flash(const up_control_settings *flashed, up_control_settings *control);
 
-/* The profile that a door has taught a controller with these constants: its own usual load, as far as the bound lets.
- * own: the door's, as prepared. */
-void up_taught_memory(const up_control_settings *flashed, const up_detector_settings *own, up_detector_memory *memory);
+/* What is kept of a learned profile by a controller with these constants: no further from the profile they hold than the
+ * bound lets. memory: in what was learned, out what is kept. */
+void up_keep_bound(const up_detector_settings *flashed, up_detector_memory *memory);
 
 #endif

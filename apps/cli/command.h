@@ -9,14 +9,15 @@
 #include "io/sheet.h"
 
 /* X(name, summary): summary is one line without a full stop. Order of a job. */
-#define UP_COMMAND_LIST(X)                                                            \
-    X(new, "write a door sheet to fill in, with how to measure each entry")           \
-    X(check, "name every problem in a door sheet, and what it leaves to assumption")  \
-    X(schema, "print the JSON Schema of the door sheet, for editors")                 \
-    X(train, "follow motion, power and signals from the battery to the glass")        \
-    X(move, "simulate one closing or opening, with or without something in the way")  \
-    X(pinch, "map the squeezing force, search the worst case, judge it by the rules") \
-    X(vary, "close the window many times: other doors, other days, roads and batteries")
+#define UP_COMMAND_LIST(X)                                                               \
+    X(new, "write a door sheet to fill in, with how to measure each entry")              \
+    X(check, "name every problem in a door sheet, and what it leaves to assumption")     \
+    X(schema, "print the JSON Schema of the door sheet, for editors")                    \
+    X(train, "follow motion, power and signals from the battery to the glass")           \
+    X(move, "simulate one closing or opening, with or without something in the way")     \
+    X(pinch, "map the squeezing force, search the worst case, judge it by the rules")    \
+    X(vary, "close the window many times: other doors, other days, roads and batteries") \
+    X(tune, "set the pinch detector: squeezing force against reversals for no reason")
 
 /* Exit statuses of every command. */
 enum {

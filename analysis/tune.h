@@ -1,0 +1,117 @@
+/* Tuning the pinch detector: the worst squeezing force against the rate of false reversals.
+ *
+ * Both are judged on fixed banks of closings (tune_rods.h, tune_days.h). For each principle and profile, settings are
+ * drawn evenly over their ranges; of each, the excess that lasts in ordinary closings says which thresholds are worth
+ * trying. What is on or near the front is varied and tried again, and after each round the worst rod is searched anew for
+ * the best setting of each kind, so that no setting is good only on the rods it was tuned with. In the end the chosen
+ * settings are judged once more, on days and by a search that had no part in choosing them.
+ *
+ * Everything follows from the seed; the number of threads changes no bit. SI units. */
+#ifndef UPSTOP_ANALYSIS_TUNE_H
+#define UPSTOP_ANALYSIS_TUNE_H
+
+#include <stddef.h>
+
+#include "analysis/pinch_verdict.h"
+#include "analysis/tune_days.h"
+#include "analysis/tune_rods.h"
+
+enum {
+    UP_TUNE_KINDS = 4,      /* principle and profile: kind = 2 * principle + profile */
+    UP_TUNE_POINTS = 4096,  /* settings judged at the most                          */
+    UP_TUNE_FRONT_MAX = 64, /* points kept of each front                            */
+    UP_TUNE_CHOICES = UP_TUNE_KINDS + 1
+};
+
+typedef struct up_tune_request {
+    const up_known *known;
+    const up_rule *rule[UP_ROD_RULES_MAX];
+    int rules;
+    const up_facts *facts; /* who closes and how */
+    up_plan plan;          /* ordinary use; no rod                                                        */
+    int kinds;             /* bits 1 << kind that may be recommended                                         */
+    double margin;         /* N below the force limit that a setting has to keep                               */
+    double rate;           /* of false reversals that is acceptable             */
+    uint64_t seed;
+    double tolerance;   /* of the integrator                                             */
+    int days;           /* closings of ordinary use that settings are tried on, at least 64 */
+    int confirm_days;   /* fresh ones for the chosen settings, at least 64                    */
+    int shapes, rounds; /* settings without threshold drawn of each kind at first; rounds of refinement */
+    int draws;          /* drawn doors behind the interval of the force, at least 20                       */
+    void (*progress)(void *context, const char *what); /* NULL: nobody is told; from the caller's thread */
+    void *context;
+} up_tune_request;
+
+/* The whole range of the rules, a year of ordinary use, all kinds; the caller sets known, rules and facts. */
+void up_tune_request_default(up_tune_request *request);
+
+typedef struct up_tune_point {
+    up_tuning tuning;
+    up_control_settings control; /* what is flashed                                           */
+    int kind;
+    up_rod_worst worst;
+    double force;  /* N, largest over the rules                                 */
+    int hits, of;  /* false reversals among the ordinary days tried              */
+    int rods_seen; /* rods of the bank that `worst` looked at                      */
+    int exact;     /* 1: hits were counted with this threshold, 0: from what lasts */
+} up_tune_point;
+
+/* How a choice came about. A setting that keeps the limit because it always turns round is of no use to anybody. */
+typedef enum up_tune_reason {
+    UP_TUNE_WITHIN,      /* keeps the limit and has an acceptable rate: of those the fewest false reversals       */
+    UP_TUNE_LEAST_FORCE, /* none with an acceptable rate keeps the limit: of those the least force                */
+    UP_TUNE_LEAST_RATE   /* none has an acceptable rate: the fewest false reversals                               */
+} up_tune_reason;
+
+/* A setting judged once more, by what had no part in choosing it. */
+typedef struct up_tune_choice {
+    int is_there;
+    up_tune_point point;
+    up_tune_reason reason;                   /* not of today's */
+    up_share reversed;                       /* on fresh days                      */
+    up_pinch_result worst[UP_ROD_RULES_MAX]; /* of a search of its own                                     */
+    up_pinch_spread force[UP_ROD_RULES_MAX]; /* N, at that place, over doors drawn from the tolerances       */
+    double largest;                          /* N, over the rules; NaN: no rod was touched                    */
+    int unturned;                            /* rods of that search that were touched and never turned back from */
+    int touched;                             /* rods of that search that were touched */
+    int keeps; /* 1: below the limit, and every rod is turned back from; the margin is not asked for here   */
+} up_tune_choice;
+
+typedef struct up_tune_front {
+    int count;
+    up_tune_point point[UP_TUNE_FRONT_MAX]; /* by rising force, falling hits */
+} up_tune_front;
+
+typedef struct up_tune_result {
+    double limit[UP_ROD_RULES_MAX]; /* N */
+    up_tune_front front[UP_TUNE_KINDS];
+    up_tune_choice today;
+    up_tune_choice best[UP_TUNE_KINDS]; /* of each kind                                       */
+    int recommended;                    /* kind; -1: none (no kind allowed)                    */
+    int settings;                       /* judged                                               */
+    uint64_t closings;                  /* simulated                                            */
+    int days, rods;                     /* in the banks                                          */
+} up_tune_result;
+
+size_t up_tune_memory(const up_tune_request *request);
+
+/* memory: the caller's, aligned for double, not kept; result about 200 kB.
+ * UP_OK; UP_BAD_OPTION; UP_MEMORY_TOO_SMALL; what up_door_prepare says of the sheet. */
+up_status up_tune_run(const up_tune_request *request, up_workers *workers, void *memory, size_t memory_size,
+                      up_tune_result *result);
+
+/* The force limit of a rule, N; NaN: none. */
+double up_tune_limit(const up_rule *rule);
+
+/* Whether a rule asks for a reversal even where the force stays far below its limit. */
+int up_tune_must_turn(const up_rule *rule);
+
+/* "pace", "observer"; "none", "learned": as the sheet says it. */
+static inline int up_tune_principle(int kind) {
+    return kind / 2;
+}
+static inline int up_tune_profile(int kind) {
+    return kind % 2;
+}
+
+#endif

@@ -1,0 +1,256 @@
+#include "io/tuned_entries.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/entry_texts.h"
+
+/* ---- words ---- */
+
+char *up_tuned_show(up_tuned what, double value, char *out, size_t size) {
+    const up_number number = up_tuned_number(what);
+    const up_entry_text *text = up_entry_text_of_number(number);
+    const int plain = strcmp(text->unit, "count") == 0 || strcmp(text->unit, "1") == 0;
+    snprintf(out, size, "%.10g%s%s", up_number_shown(number, value), plain ? "" : " ", plain ? "" : text->unit);
+    return out;
+}
+
+static void number_entry(const up_tuning *tuning, up_tuned what, up_tuned_entry *entry) {
+    const up_number number = up_tuned_number(what);
+    const char *unit = up_entry_text_of_number(number)->unit;
+    char shown[32];
+    entry->key = up_entry_text_of_number(number)->key;
+    up_tuned_show(what, tuning->value[what], shown, sizeof shown);
+    if (up_number_is_whole(number)) {
+        snprintf(entry->text, sizeof entry->text, "%s assumed", shown);
+    } else {
+        snprintf(entry->text, sizeof entry->text, "%s \u00b10 %s assumed", shown, unit);
+    }
+}
+
+static void word_entry(up_choice choice, int index, up_tuned_entry *entry) {
+    char word[32];
+    entry->key = up_entry_text_of_choice(choice)->key;
+    snprintf(entry->text, sizeof entry->text, "%s assumed", up_choice_word(choice, index, word, sizeof word));
+}
+
+int up_tuned_entries(const up_tuning *tuning, up_tuned_entry entries[UP_TUNED_ENTRIES]) {
+    int count = 0;
+    number_entry(tuning, UP_TUNED_zone_low, &entries[count++]);
+    word_entry(UP_CHOICE_detect_principle, tuning->principle, &entries[count++]);
+    word_entry(UP_CHOICE_detect_profile, tuning->profile, &entries[count++]);
+    for (int i = 0; i < UP_TUNED_COUNT; i++) {
+        if (i != UP_TUNED_zone_low && up_tuned_is_used(tuning, (up_tuned)i)) {
+            number_entry(tuning, (up_tuned)i, &entries[count++]);
+        }
+    }
+    return count;
+}
+
+/* Length of the section's name in a key. */
+static int section_of(const char *key) {
+    return (int)strcspn(key, ".");
+}
+
+int up_tuned_entries_write(const up_tuning *tuning, const char *const *comment, FILE *file) {
+    up_tuned_entry entries[UP_TUNED_ENTRIES];
+    const int count = up_tuned_entries(tuning, entries);
+    for (const char *const *line = comment; *line; line++) {
+        fprintf(file, "# %s\n", *line);
+    }
+    for (int i = 0; i < count; i++) {
+        const int section = section_of(entries[i].key);
+        if (i == 0 || strncmp(entries[i].key, entries[i - 1].key, (size_t)section + 1) != 0) {
+            fprintf(file, "%.*s:\n", section, entries[i].key);
+        }
+        fprintf(file, "  %s: %s\n", entries[i].key + section + 1, entries[i].text);
+    }
+    return ferror(file) ? -1 : 0;
+}
+
+/* ---- a whole sheet ---- */
+
+typedef struct text {
+    char *letters;
+    size_t used, room;
+    int broken;
+} text;
+
+static void add(text *t, const char *letters, size_t count) {
+    if (t->broken) {
+        return;
+    }
+    if (t->used + count + 1 > t->room) {
+        const size_t room = 2 * (t->used + count + 1);
+        char *const more = realloc(t->letters, room);
+        if (!more) {
+            t->broken = 1;
+            return;
+        }
+        t->letters = more;
+        t->room = room;
+    }
+    memcpy(t->letters + t->used, letters, count);
+    t->used += count;
+    t->letters[t->used] = '\0';
+}
+
+static void add_text(text *t, const char *letters) {
+    add(t, letters, strlen(letters));
+}
+
+/* Length of a line without its end. */
+static size_t line_length(const char *line) {
+    return strcspn(line, "\r\n");
+}
+
+static size_t end_length(const char *at) {
+    return at[0] == '\r' && at[1] == '\n' ? 2 : at[0] != '\0';
+}
+
+static up_place place_of(const up_sheet *sheet, const char *key) {
+    up_entry_ref ref;
+    if (!up_entry_find(key, &ref)) {
+        return (up_place){0, 0};
+    }
+    return ref.is_choice ? sheet->choice_place[ref.index] : sheet->number_place[ref.index];
+}
+
+/* "  name: value # words": where the value begins; 0 when the line is not of that kind. */
+static size_t value_in(const char *line, size_t length, const char *name) {
+    size_t at = strspn(line, " ");
+    const size_t size = strlen(name);
+    if (at == 0 || at + size >= length || strncmp(line + at, name, size) != 0 || line[at + size] != ':') {
+        return 0;
+    }
+    at += size + 1;
+    const size_t blank = strspn(line + at, " \t");
+    const char first = line[at + blank];
+    return blank == 0 || at + blank >= length || strchr("{[|>&*\"'!#", first) ? 0 : at + blank;
+}
+
+/* Length of the value: up to a comment, without blanks at its end. */
+static size_t value_length(const char *value, size_t length) {
+    size_t end = 0;
+    while (end < length && !(value[end] == '#' && end > 0 && isblank((unsigned char)value[end - 1]))) {
+        end++;
+    }
+    while (end > 0 && isblank((unsigned char)value[end - 1])) {
+        end--;
+    }
+    return end;
+}
+
+/* Copies one line with the entry's new text. Returns 0, or -1 when it is no line that can be changed. */
+static int change_line(text *out, const char *line, const up_tuned_entry *entry) {
+    const size_t length = line_length(line);
+    const size_t value = value_in(line, length, entry->key + section_of(entry->key) + 1);
+    if (value == 0) {
+        return -1;
+    }
+    const size_t old = value_length(line + value, length - value);
+    add(out, line, value);
+    add_text(out, entry->text);
+    if (old != strlen(entry->text) || strncmp(line + value, entry->text, old) != 0) {
+        add_text(out, "  # was: ");
+        add(out, line + value, length - value);
+    }
+    return 0;
+}
+
+static int is_section(const char *line, const char *key) {
+    const size_t size = (size_t)section_of(key);
+    const size_t length = line_length(line);
+    if (strncmp(line, key, size) != 0 || line[size] != ':') {
+        return 0;
+    }
+    const size_t blank = size + 1 + strspn(line + size + 1, " \t");
+    return blank >= length || line[blank] == '#';
+}
+
+/* The entries that the old sheet left out, below the head of their section. */
+static void add_missing(text *out, const up_sheet *sheet, const up_tuned_entry *entries, int count, const char *section,
+                        int indent, int *done) {
+    for (int i = 0; i < count; i++) {
+        if (!done[i] && place_of(sheet, entries[i].key).line == 0 && is_section(section, entries[i].key)) {
+            char line[2 * UP_TUNED_TEXT];
+            snprintf(line, sizeof line, "\n%*s%s: %s", indent, "", entries[i].key + section_of(entries[i].key) + 1,
+                     entries[i].text);
+            add_text(out, line);
+            done[i] = 1;
+        }
+    }
+}
+
+static int indent_after(const char *line) {
+    const char *next = line + line_length(line);
+    while (*next) {
+        next += end_length(next);
+        const size_t blank = strspn(next, " ");
+        if (next[blank] != '#' && next[blank] != '\n' && next[blank] != '\r') {
+            return blank > 0 && blank <= 16 ? (int)blank : 2;
+        }
+        next += line_length(next);
+    }
+    return 2;
+}
+
+static const char *change_text(const char *old, const up_sheet *sheet, const up_tuned_entry *entries, int count,
+                               int *done, text *out) {
+    int number = 1;
+    for (const char *line = old; *line; number++) {
+        const size_t length = line_length(line);
+        int changed = -1;
+        for (int i = 0; i < count; i++) {
+            changed = place_of(sheet, entries[i].key).line == number ? i : changed;
+        }
+        if (changed >= 0 && change_line(out, line, &entries[changed]) != 0) {
+            return entries[changed].key;
+        }
+        if (changed < 0) {
+            add(out, line, length);
+            add_missing(out, sheet, entries, count, line, indent_after(line), done);
+        }
+        const size_t end = end_length(line + length);
+        add(out, line + length, end);
+        line += length + end;
+    }
+    return NULL;
+}
+
+/* Sections that the old sheet does not have. */
+static void add_sections(text *out, const up_sheet *sheet, const up_tuned_entry *entries, int count, const int *done) {
+    const char *last = "";
+    for (int i = 0; i < count; i++) {
+        char line[2 * UP_TUNED_TEXT];
+        const int section = section_of(entries[i].key);
+        if (done[i] || place_of(sheet, entries[i].key).line > 0) {
+            continue;
+        }
+        if (strncmp(entries[i].key, last, (size_t)section + 1) != 0) {
+            const int fresh = out->used == 0 || out->letters[out->used - 1] == '\n';
+            snprintf(line, sizeof line, "%s\n%.*s:\n", fresh ? "" : "\n", section, entries[i].key);
+            add_text(out, line);
+            last = entries[i].key;
+        }
+        snprintf(line, sizeof line, "  %s: %s\n", entries[i].key + section + 1, entries[i].text);
+        add_text(out, line);
+    }
+}
+
+char *up_sheet_with_entries(const char *old, const up_sheet *sheet, const up_tuning *tuning, const char **entry) {
+    up_tuned_entry entries[UP_TUNED_ENTRIES];
+    int done[UP_TUNED_ENTRIES] = {0};
+    const int count = up_tuned_entries(tuning, entries);
+    text out = {0};
+    *entry = change_text(old, sheet, entries, count, done, &out);
+    if (!*entry) {
+        add_sections(&out, sheet, entries, count, done);
+    }
+    if (*entry || out.broken) {
+        free(out.letters);
+        return NULL;
+    }
+    return out.letters;
+}
