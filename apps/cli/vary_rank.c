@@ -13,8 +13,8 @@ enum {
     LARGE = 100000,
     ENTRIES_ALONE = 10,     /* ranked one by one                                        */
     TRIED_CLOSINGS = 20000, /* at most, to see what a measurement changes               */
-    POPULATION = 1000,
-    POPULATIONS = 10
+    POPULATION = 4000,      /* 1000 miss ways to turn round that are rare from the start: docs/campaigns.md, 5 */
+    POPULATIONS = 8
 };
 
 /* Draws that have nothing to do with the campaign's own. */
