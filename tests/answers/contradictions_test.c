@@ -11,7 +11,7 @@
 
 #include "analysis/train.h"
 
-enum { DRAWS_MANY = 4000, DRAWS_FEW = 400 };
+enum { DRAWS_MANY = 4000, DRAWS_SOME = 1200, DRAWS_FEW = 400 };
 
 static up_known known;
 static up_train train;
@@ -72,13 +72,13 @@ static void words_turn_at_two_and_three(void **state) {
                {2.8, UP_ACCORD_DOUBTFUL},  {3.2, UP_ACCORD_CONTRADICTS}, {-1.8, UP_ACCORD_AGREES},
                {-2.2, UP_ACCORD_DOUBTFUL}, {-3.2, UP_ACCORD_CONTRADICTS}};
     exact_door();
-    work_out(DRAWS_MANY);
+    work_out(DRAWS_SOME);
     const double stall = train.answer[UP_TRAIN_FIGURE_stall_current].value;
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
         exact_door();
         known.values.measured_stall_current = stall + 0.5 * row[i].deviations;
         known.spread[UP_NUMBER_measured_stall_current] = 0.5 * 1.96;
-        work_out(DRAWS_MANY);
+        work_out(DRAWS_SOME);
         const up_contradiction *c = &train.contradiction[UP_PAIR_stall_current];
         near(c->score, fabs(row[i].deviations), 0.08 * fabs(row[i].deviations) + 1e-9);
         assert_int_equal(c->accord, row[i].accord);
