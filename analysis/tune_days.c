@@ -112,6 +112,8 @@ void up_day_bank_fill(up_day_bank *bank, up_workers *workers) {
 
 /* ---- judging ---- */
 
+enum { DAYS_OF_PIECE = 32, PIECES = 512 };
+
 void up_day_control(const up_day *day, const up_control_settings *flashed, up_control_settings *control,
                     up_detector_memory *memory) {
     *control = day->own;
@@ -123,16 +125,24 @@ void up_day_control(const up_day *day, const up_control_settings *flashed, up_co
 typedef struct judging {
     const up_day_bank *bank;
     const up_control_settings *control;
-    int begin, days;
-    int *hits, *of;
+    int settings, begin, days;
+    int *hits, *of; /* of each piece */
     double *lasting;
 } judging;
 
+/* Piece by piece: one setting on up to DAYS_OF_PIECE days. */
+static int days_of_piece(const judging *j, int piece, int *first) {
+    *first = piece / j->settings * DAYS_OF_PIECE;
+    return j->days - *first < DAYS_OF_PIECE ? j->days - *first : DAYS_OF_PIECE;
+}
+
 static void count_hits(void *context, int first, int end) {
     const judging *const j = context;
-    for (int i = first; i < end; i++) {
-        j->hits[i] = j->of[i] = 0;
-        for (int k = 0; k < j->days; k++) {
+    for (int piece = first; piece < end; piece++) {
+        int begin = 0;
+        const int days = days_of_piece(j, piece, &begin);
+        j->hits[piece] = j->of[piece] = 0;
+        for (int k = begin; k < begin + days; k++) {
             const up_day *const day = &j->bank->day[j->begin + k];
             up_control_settings control;
             up_detector_memory memory;
@@ -140,18 +150,43 @@ static void count_hits(void *context, int first, int end) {
             if (!day->usable) {
                 continue;
             }
-            up_day_control(day, &j->control[i], &control, &memory);
+            up_day_control(day, &j->control[piece % j->settings], &control, &memory);
             up_replay_overheard(&day->heard, &control, &memory, 0, &replay);
-            j->of[i]++;
-            j->hits[i] += up_replay_reversed(&replay);
+            j->of[piece]++;
+            j->hits[piece] += up_replay_reversed(&replay);
         }
+    }
+}
+
+/* At most PIECES at a time. */
+static void judge_some(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
+                       up_workers *workers, int *hits, int *of) {
+    int piece_hits[PIECES];
+    int piece_of[PIECES];
+    judging j = {.bank = bank,
+                 .control = control,
+                 .settings = count,
+                 .begin = begin,
+                 .days = end - begin,
+                 .hits = piece_hits,
+                 .of = piece_of};
+    const int pieces = (j.days + DAYS_OF_PIECE - 1) / DAYS_OF_PIECE * count;
+    up_share_work(workers, pieces, count_hits, &j);
+    for (int piece = 0; piece < pieces; piece++) {
+        hits[piece % count] += piece_hits[piece];
+        of[piece % count] += piece_of[piece];
     }
 }
 
 void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
                        up_workers *workers, int *hits, int *of) {
-    judging j = {.bank = bank, .control = control, .begin = begin, .days = end - begin, .hits = hits, .of = of};
-    up_share_work(workers, count, count_hits, &j);
+    for (int i = 0; i < count; i++) {
+        hits[i] = of[i] = 0;
+    }
+    const int days = count > 0 ? PIECES / count * DAYS_OF_PIECE : 0;
+    for (int first = begin; first < end && days > 0; first += days) {
+        judge_some(bank, first, first + days < end ? first + days : end, control, count, workers, hits, of);
+    }
 }
 
 static void reckon_lasting(void *context, int first, int end) {

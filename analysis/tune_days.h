@@ -37,8 +37,9 @@ void up_day_bank_fill(up_day_bank *bank, up_workers *workers);
 void up_day_control(const up_day *day, const up_control_settings *flashed, up_control_settings *control,
                     up_detector_memory *memory);
 
-/* Closings among the days begin .. end - 1 that turn round with nothing in the way, for each of `count` settings. of: days
- * that could be judged at all. */
+/* Closings among the days begin .. end - 1 that turn round with nothing in the way, for each of `count` settings, at
+ * most UP_DAY_SETTINGS. of: days that could be judged at all. */
+enum { UP_DAY_SETTINGS = 512 };
 void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
                        up_workers *workers, int *hits, int *of);
 

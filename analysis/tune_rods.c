@@ -6,6 +6,11 @@
 #include "core/base/up_math.h"
 #include "core/batch/batch.h"
 
+/* By how much an earlier decision may squeeze more than a later one; and how many closings are tried at once to find the
+ * largest force of one setting. */
+static const double slack = 1.05;
+enum { AT_A_TIME = 3 };
+
 void up_rod_bank_known(const up_known *sheet, up_known *out) {
     double low = 0;
     double high = 0;
@@ -157,27 +162,76 @@ static int slot_of(const up_rod_case *one, int key) {
     return -1;
 }
 
-/* Lists what has to be simulated. */
+static int key_at(const judging *j, int setting, int at) {
+    return j->keys[(size_t)at * (size_t)j->settings + (size_t)setting];
+}
+
+/* What the force may be at the most: who decides earlier squeezes less, but for what edges and ticks happen to do. */
+static double bound_of(const up_rod_case *one, int key) {
+    double bound = one->held_force;
+    for (int slot = 0; slot < one->keys; slot++) {
+        if (one->key[slot] >= key && one->force[slot] >= 0 && one->force[slot] < bound) {
+            bound = one->force[slot];
+        }
+    }
+    return slack * bound;
+}
+
+/* Known force; negative: not simulated. */
+static double force_of(const up_rod_case *one, int key) {
+    const int slot = key >= 0 ? slot_of(one, key) : -1;
+    return key == KEY_UNUSABLE ? 0 : key == KEY_HELD ? one->held_force : slot < 0 ? -1 : one->force[slot];
+}
+
+static double largest_known(const judging *j, int setting, int rule) {
+    double largest = 0;
+    for (int at = 0; at < j->bank->count; at++) {
+        if (j->bank->cases[at].rule == rule) {
+            largest = up_max(largest, force_of(&j->bank->cases[at], key_at(j, setting, at)));
+        }
+    }
+    return largest;
+}
+
+/* The unknown case that may squeeze most, of one rule; -1: none may squeeze more than what is known. */
+static int most_promising(const judging *j, int setting, int rule) {
+    double most = largest_known(j, setting, rule);
+    int chosen = -1;
+    for (int at = 0; at < j->bank->count; at++) {
+        const up_rod_case *const one = &j->bank->cases[at];
+        const int key = key_at(j, setting, at);
+        if (one->rule == rule && key >= 0 && slot_of(one, key) < 0 && bound_of(one, key) > most) {
+            most = bound_of(one, key);
+            chosen = at;
+        }
+    }
+    return chosen;
+}
+
+/* Lists what has to be simulated next: for each setting and rule up to AT_A_TIME of the most promising. */
 static int list_jobs(const judging *j, up_rod_bank *bank, up_rod_job *jobs) {
     int count = 0;
-    for (int at = 0; at < bank->count; at++) {
-        up_rod_case *const one = &bank->cases[at];
-        if (one->keys > UP_ROD_KEYS - j->settings) {
-            one->keys = 0; /* no room for one more of each: simulated again when asked for again */
-        }
-        for (int i = 0; i < j->settings; i++) {
-            const int key = j->keys[(size_t)at * (size_t)j->settings + (size_t)i];
-            if (key >= 0 && slot_of(one, key) < 0) {
-                one->key[one->keys] = key;
-                jobs[count++] = (up_rod_job){.setting = i, .at = at, .slot = one->keys++};
+    for (int setting = 0; setting < j->settings; setting++) {
+        for (int i = 0; i < bank->rules * AT_A_TIME; i++) {
+            const int at = most_promising(j, setting, i / AT_A_TIME);
+            if (at >= 0) {
+                up_rod_case *const one = &bank->cases[at];
+                one->key[one->keys] = key_at(j, setting, at);
+                one->force[one->keys] = -1;
+                jobs[count++] = (up_rod_job){.setting = setting, .at = at, .slot = one->keys++};
             }
         }
     }
     return count;
 }
 
-static double force_of(const up_rod_case *one, int key) {
-    return key == KEY_UNUSABLE ? 0 : key == KEY_HELD ? one->held_force : one->force[slot_of(one, key)];
+/* No room for one more of each: simulated again when asked for again. */
+static void make_room(const judging *j, up_rod_bank *bank) {
+    for (int at = 0; at < bank->count; at++) {
+        if (bank->cases[at].keys > UP_ROD_KEYS - j->settings) {
+            bank->cases[at].keys = 0;
+        }
+    }
 }
 
 static void take_worst(const judging *j, int setting, up_rod_worst *worst) {
@@ -188,9 +242,10 @@ static void take_worst(const judging *j, int setting, up_rod_worst *worst) {
     worst->unturned = 0;
     for (int at = 0; at < j->bank->count; at++) {
         const up_rod_case *const one = &j->bank->cases[at];
-        const int key = j->keys[(size_t)at * (size_t)j->settings + (size_t)setting];
+        const int key = key_at(j, setting, at);
         const double force = force_of(one, key);
-        worst->unturned += j->bank->must_turn[one->rule] && force > 0 && (key < 0 || key % 2 == 0);
+        const int turned = key == KEY_UNUSABLE || (key >= 0 && key % 2 == 1);
+        worst->unturned += j->bank->must_turn[one->rule] && one->held_force > 0 && !turned;
         if (force > worst->force[one->rule]) {
             worst->force[one->rule] = force;
             worst->at[one->rule] = at;
@@ -204,10 +259,12 @@ void up_rod_bank_judge(up_rod_bank *bank, const up_control_settings *control, in
         const int settings = count - first < UP_ROD_AT_ONCE ? count - first : UP_ROD_AT_ONCE;
         judging j = {bank, control + first, settings, keys};
         up_share_work(workers, bank->count, replay_cases, &j);
-        const int wanted = list_jobs(&j, bank, jobs);
         portion part = {.bank = bank, .control = control + first, .jobs = jobs};
-        up_share_work(workers, wanted, run_portion, &part);
-        bank->simulated += (uint64_t)wanted;
+        make_room(&j, bank);
+        for (int wanted = list_jobs(&j, bank, jobs); wanted > 0; wanted = list_jobs(&j, bank, jobs)) {
+            up_share_work(workers, wanted, run_portion, &part);
+            bank->simulated += (uint64_t)wanted;
+        }
         for (int i = 0; i < settings; i++) {
             take_worst(&j, i, &worst[first + i]);
         }

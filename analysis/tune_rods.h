@@ -2,7 +2,8 @@
  *
  * Each closing is run once with the detector held back and overheard. A setting is then judged by telling its controller
  * what was overheard: it decides at some tick, and the largest force follows from that tick alone, since nothing else of
- * the setting reaches the glass. The force of each tick is simulated once, when first asked for. */
+ * the setting reaches the glass. The force of a tick is simulated once, and only where it may be the largest of a setting:
+ * whoever decides earlier does not squeeze noticeably more than who decides later. */
 #ifndef UPSTOP_ANALYSIS_TUNE_RODS_H
 #define UPSTOP_ANALYSIS_TUNE_RODS_H
 

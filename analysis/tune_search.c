@@ -9,11 +9,21 @@
 
 /* What is looked at from the start whatever is found later: small openings, and some large ones, m. */
 static const double openings[] = {0.004, 0.0045, 0.006, 0.008, 0.012, 0.025, 0.06, 0.2};
-enum { OPENINGS = sizeof openings / sizeof openings[0], OF_OPENING = 3, PARENTS = 8, EXACT_ROUNDS = 12 };
+enum {
+    OPENINGS = sizeof openings / sizeof openings[0],
+    OF_OPENING = 3,
+    PARENTS = 8,
+    EXACT_ROUNDS = 24,
+    FIRST_DAYS = 256
+};
 
 /* How far a refinement goes from its parent, share of a range. */
 static const double reaches[] = {0.25, 0.12, 0.06};
 enum { REACHES = sizeof reaches / sizeof reaches[0] };
+
+/* While it is searched, the front is judged to the last only so far above the acceptable rate. */
+static const double near_rates = 4;
+static const double rate_least = 0.01;
 
 /* ---- first rods ---- */
 
@@ -68,24 +78,45 @@ void up_tune_judge_rods(up_tune_bench *bench, const int *index, int count) {
     }
 }
 
-void up_tune_judge_days(up_tune_bench *bench, const int *index, int count) {
+/* Points that were counted on the same number of days go on to `days` of them. */
+static void count_days(up_tune_bench *bench, const int *index, int count, int from, int days) {
     up_control_settings control[UP_TUNE_FRONT_MAX] = {{0}};
     int hits[UP_TUNE_FRONT_MAX];
     int of[UP_TUNE_FRONT_MAX];
     for (int i = 0; i < count; i++) {
         control[i] = bench->point[index[i]].control;
     }
-    up_day_bank_judge(&bench->days, 0, bench->days.count, control, count, bench->workers, hits, of);
+    up_day_bank_judge(&bench->days, from, days, control, count, bench->workers, hits, of);
     for (int i = 0; i < count; i++) {
         up_tune_point *const point = &bench->point[index[i]];
-        point->hits = hits[i];
-        point->of = of[i];
-        point->exact = 1;
+        point->hits = (from > 0 ? point->hits : 0) + hits[i];
+        point->of = (from > 0 ? point->of : 0) + of[i];
+        point->exact = days;
     }
 }
 
-/* Until every point of the front was judged on all rods and all days: being judged, some leave it and others come up. */
-static int settle_front(up_tune_bench *bench, int kind, int *front) {
+/* First on a part of the days, then on all: most points leave the front after the first. */
+void up_tune_judge_days(up_tune_bench *bench, const int *index, int count) {
+    const int all = bench->days.count;
+    const int part = all < FIRST_DAYS ? all : FIRST_DAYS;
+    int fresh[UP_TUNE_FRONT_MAX];
+    int begun[UP_TUNE_FRONT_MAX];
+    int fresh_count = 0;
+    int begun_count = 0;
+    for (int i = 0; i < count; i++) {
+        if (bench->point[index[i]].exact == 0) {
+            fresh[fresh_count++] = index[i];
+        } else {
+            begun[begun_count++] = index[i];
+        }
+    }
+    count_days(bench, fresh, fresh_count, 0, part);
+    count_days(bench, begun, begun_count, part, all);
+}
+
+/* Until every point of the front whose rate is at most `most` was judged on all rods and all days: being judged, some leave
+ * it and others come up. */
+static int settle_front(up_tune_bench *bench, int kind, double most, int *front) {
     int count = up_tune_front_of(bench, kind, front, UP_TUNE_FRONT_MAX);
     for (int round = 0; round < EXACT_ROUNDS; round++) {
         int rods[UP_TUNE_FRONT_MAX];
@@ -94,10 +125,13 @@ static int settle_front(up_tune_bench *bench, int kind, int *front) {
         int day_count = 0;
         for (int i = 0; i < count; i++) {
             const up_tune_point *const point = &bench->point[front[i]];
+            if (point->hits > most * point->of) {
+                continue;
+            }
             if (point->rods_seen < bench->rods.count) {
                 rods[rod_count++] = front[i];
             }
-            if (!point->exact) {
+            if (point->exact < bench->days.count) {
                 days[day_count++] = front[i];
             }
         }
@@ -165,15 +199,16 @@ static up_status begin_kind(up_tune_bench *bench, int kind) {
 
 /* One round for every kind: something beside the best, then the worst rods for what is best now. */
 static up_status one_round(up_tune_bench *bench, int round) {
+    const double most = up_max(near_rates * bench->request->rate, rate_least);
     for (int kind = 0; kind < UP_TUNE_KINDS; kind++) {
         int front[UP_TUNE_FRONT_MAX];
         up_tune_reason reason;
         if (!(bench->request->kinds >> kind & 1)) {
             continue;
         }
-        int count = settle_front(bench, kind, front);
+        int count = settle_front(bench, kind, most, front);
         up_status status = refine(bench, kind, round, front, count);
-        count = settle_front(bench, kind, front);
+        count = settle_front(bench, kind, most, front);
         const int chosen = up_tune_choose(bench, front, count, &reason);
         if (status == UP_OK && chosen >= 0) {
             status = up_tune_hunt(bench, &bench->point[chosen], NULL);
@@ -190,7 +225,7 @@ static void keep_fronts(up_tune_bench *bench) {
         int index[UP_TUNE_FRONT_MAX];
         up_tune_front *const front = &bench->result->front[kind];
         up_tune_choice *const best = &bench->result->best[kind];
-        front->count = settle_front(bench, kind, index);
+        front->count = settle_front(bench, kind, 1, index);
         for (int i = 0; i < front->count; i++) {
             front->point[i] = bench->point[index[i]];
         }

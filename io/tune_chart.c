@@ -138,6 +138,7 @@ static void draw_front(const page *p, int kind) {
     up_chart_ink(cairo, kinds[kind].colour, 1);
     cairo_set_line_width(cairo, 2);
     dash(cairo, kinds[kind].dashed);
+    cairo_new_path(cairo); /* words leave a point behind */
     for (int i = 0; i < front->count; i++) {
         cairo_line_to(cairo, x_at(rate_of(&front->point[i])), y_at(p, front->point[i].force));
     }
@@ -167,6 +168,8 @@ static void draw_cross(const page *p, const up_tune_choice *one, up_colour colou
     cairo_move_to(cairo, x_at(one->reversed.share), y_at(p, low));
     cairo_line_to(cairo, x_at(one->reversed.share), y_at(p, high));
     cairo_stroke(cairo);
+    cairo_arc(cairo, x_at(one->reversed.share), y_at(p, one->largest), 5, 0, 6.2832);
+    cairo_fill(cairo);
 }
 
 static void label(const page *p, double x, double y, const char *words) {

@@ -94,8 +94,10 @@ static const char *why(const up_tune_choice *one) {
     case UP_TUNE_LEAST_FORCE:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This one "
                "squeezes "
-               "least among those with an acceptable rate; it still goes beyond the limit. Constants alone do not cure "
-               "this door: upstop pinch tells what else would help.";
+               "least among those with an acceptable rate; it still goes beyond the limit. What less force costs "
+               "stands "
+               "below (--rate says what is acceptable). Constants alone do not cure this door: upstop pinch tells what "
+               "else would help.";
     default:
         return "NO SETTING tried has an acceptable rate of reversals for no reason. This one has the fewest. See to "
                "the "
