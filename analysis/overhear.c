@@ -64,12 +64,14 @@ typedef struct lasting {
     int32_t most;
 } lasting;
 
-static void note_reading(lasting *l, const up_controller *c, const up_control_settings *control, uint32_t wanted,
-                         int raising) {
-    if (!raising || !c->detector.armed) {
-        l->readings = 0;
-        return;
-    }
+/* While it is masked every edge is a reading, whatever the principle: then it judges what the bound leaves over. */
+static int is_reading(const up_controller *c, const up_control_settings *control, int edge) {
+    const int by_edges =
+        !c->detector.armed || control->detector.principle == UP_DETECTOR_BY_PACE || c->detector.by_pulses;
+    return edge == by_edges;
+}
+
+static void note_reading(lasting *l, const up_controller *c, const up_control_settings *control, uint32_t wanted) {
     const int over = c->detector.excess > control->detector.threshold;
     const int32_t place =
         over ? c->detector.over_place : up_detector_glass_place(&control->detector, c->detector.load, c->opening);
@@ -87,10 +89,6 @@ static void note_reading(lasting *l, const up_controller *c, const up_control_se
     if (least > l->most && l->judged[(l->readings - wanted) % UP_REPLAY_READINGS_MAX]) {
         l->most = least;
     }
-}
-
-static int hears_edges(const up_controller *c, const up_control_settings *control) {
-    return control->detector.principle == UP_DETECTOR_BY_PACE || c->detector.by_pulses;
 }
 
 /* One word told to a controller; what it says to a tick. */
@@ -133,8 +131,8 @@ void up_replay_overheard(const up_overheard *kept, const up_control_settings *co
             replay->tick = tick;
         }
         tick += !edge;
-        if (want_lasting && edge == hears_edges(&c, control)) {
-            note_reading(&l, &c, control, control->detector.confirm_edges, raising);
+        if (want_lasting && raising && is_reading(&c, control, edge)) {
+            note_reading(&l, &c, control, control->detector.confirm_edges);
         }
     }
     replay->lasting = up_max(0.0, l.most / 16.0);
