@@ -55,23 +55,23 @@ static void print_heading(const up_detector_header *header, FILE *file) {
           file);
 }
 
+static void print_constant(const char *name, int64_t value, const char *meaning, FILE *file) {
+    const int width = fprintf(file, "    UPSTOP_%s = %" PRId64 ",", name, value);
+    fprintf(file, "%*s/* %s */\n", width < COLUMN ? COLUMN - width : 1, "", meaning);
+}
+
 static void print_controller(const up_control_settings *c, FILE *file) {
-    fprintf(file,
-            "/* What the controller around it needs. */\n"
-            "enum {\n"
-            "    UPSTOP_TICK_US = %" PRIu32 ",          /* us, one tick of the controller */\n"
-            "    UPSTOP_END_ZONE_EDGES = %" PRId32
-            ",   /* edges below the top: an obstacle first felt there or nearer is the top "
-            "*/\n"
-            "    UPSTOP_TOP_BAND_EDGES = %" PRId32 ",   /* edges below the top: a stall there or nearer is the top */\n"
-            "    UPSTOP_STROKE_EDGES = %" PRId32
-            ",     /* edges from top to bottom, as built by the sheet; taught on the door */\n"
-            "    UPSTOP_REVERSE_EDGES = %" PRId32 ",    /* edges to back off */\n"
-            "    UPSTOP_REVERSE_PAUSE_US = %" PRIu32 ", /* us of braking before it backs off */\n"
-            "    UPSTOP_STALL_US = %" PRIu32 "          /* us without an edge: it stands */\n"
-            "};\n\n",
-            c->tick_us, c->end_zone_edges, c->top_band_edges, c->stroke_edges, c->reverse_edges, c->reverse_pause_us,
-            c->stall_us);
+    fputs("/* What the controller around it needs. */\nenum {\n", file);
+    print_constant("TICK_US", c->tick_us, "us, one tick of the controller", file);
+    print_constant("END_ZONE_EDGES", c->end_zone_edges,
+                   "edges below the top: an obstacle first felt there or nearer is the top", file);
+    print_constant("TOP_BAND_EDGES", c->top_band_edges, "edges below the top: a stall there or nearer is the top",
+                   file);
+    print_constant("STROKE_EDGES", c->stroke_edges, "edges from top to bottom by the sheet; taught on the door", file);
+    print_constant("REVERSE_EDGES", c->reverse_edges, "edges to back off", file);
+    print_constant("REVERSE_PAUSE_US", c->reverse_pause_us, "us of braking before it backs off", file);
+    print_constant("STALL_US", c->stall_us, "us without an edge: it stands", file);
+    fputs("};\n\n", file);
 }
 
 static void print_pace(const up_detector_settings *d, FILE *file) {
