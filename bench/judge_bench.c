@@ -239,6 +239,7 @@ static void detector_cost(const char *program) {
 
 int main(void) {
     const char *program = getenv("UPSTOP");
+    (void)setvbuf(stdout, NULL, _IOLBF, 0); /* figures come as they are found */
     prepare();
     against_cvode();
     on_threads();
