@@ -145,9 +145,10 @@ static int clamped(int x, int low, int high) {
 }
 
 void up_learn_overheard(const up_overheard *kept, const up_control_settings *control, up_detector_memory *memory) {
-    enum { TIMES = 2 };
+    enum { TIMES = 3, USUAL_THRESHOLD = 60 * 16 };
     up_control_settings calm = *control;
-    calm.detector.threshold = 512000; /* never over it */
+    calm.detector.threshold = USUAL_THRESHOLD;
+    calm.detector.confirm_edges = UINT16_MAX; /* never decides */
     calm.detector.learns = 1;
     calm.detector.bound = 512000;
     for (int time = 0; time < TIMES; time++) {

@@ -58,10 +58,10 @@ enum { UP_REPLAY_READINGS_MAX = 32 };
 void up_replay_overheard(const up_overheard *kept, const up_control_settings *control, const up_detector_memory *memory,
                          int lasting, up_replay *replay);
 
-/* The profile that a detector with these constants settles at on a door that it has closed many times as overheard. Twice
- * what a closing notes at each knot is taken over whole, where a real one takes an eighth a closing; the bound is not
- * looked at. memory: in what it begins with, out what it ends with. Where nothing is noted, or the closing did not end at
- * the top, it stays. */
+/* The profile that a detector with these constants settles at on a door that it has closed many times as overheard: what a
+ * closing notes at each knot is taken over whole, a few times, where a real one takes an eighth a closing. It notes nothing
+ * where the load is news, as at the stop (threshold of 60 N). The bound is not looked at. memory: in what it begins with,
+ * out what it ends with. Where nothing is noted, or the closing did not end at the top, it stays. */
 void up_learn_overheard(const up_overheard *kept, const up_control_settings *control, up_detector_memory *memory);
 
 static inline int up_replay_reversed(const up_replay *replay) {

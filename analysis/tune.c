@@ -153,7 +153,6 @@ static up_status prepare_days(up_tune_bench *bench) {
         tuning.profile = UP_PROFILE_LEARNED;
         status = up_tuning_control(&request->known->values, &tuning, &bench->teacher[principle]);
     }
-    bench->days.teacher = bench->teacher;
     bench->days.maker = &bench->maker;
     bench->days.seed = request->seed;
     bench->days.first = 1;

@@ -66,7 +66,6 @@ up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune
         up_pinch_plan plan;
         up_pinch_map map;
         study.known = &known;
-        study.flashed = &point->control;
         up_pinch_plan_default(&study, &plan);
         if (!choice) {
             plan.samples[UP_PINCH_RUNNING] = 192;
@@ -117,7 +116,6 @@ static void spread_force(up_tune_bench *bench, int rule, up_tune_choice *choice)
     up_tuning_into(&choice->point.tuning, &known.values);
     up_pinch_study study = bench->rods.study[rule];
     study.known = &known;
-    study.flashed = &choice->point.control;
     const up_pinch_work work = {.study = &study,
                                 .points = &choice->worst[rule].point,
                                 .same_point = 1,
@@ -146,10 +144,12 @@ static void count_fresh_days(up_tune_bench *bench, up_tune_choice **choice, int 
     up_control_settings control[CHOICES];
     int hits[CHOICES] = {0};
     int of[CHOICES] = {0};
+    int flashed[CHOICES] = {0};
     const int wanted = bench->request->confirm_days;
     for (int i = 0; i < count; i++) {
         control[i] = choice[i]->point.control;
     }
+    bench->days.teacher = bench->teacher;
     for (int done = 0; done < wanted; done += UP_TUNE_CHUNK) {
         int chunk_hits[CHOICES];
         int chunk_of[CHOICES];
@@ -157,14 +157,19 @@ static void count_fresh_days(up_tune_bench *bench, up_tune_choice **choice, int 
         bench->days.count = wanted - done < UP_TUNE_CHUNK ? wanted - done : UP_TUNE_CHUNK;
         up_day_bank_fill(&bench->days, bench->workers);
         bench->result->closings += (uint64_t)bench->days.count;
-        up_day_bank_judge(&bench->days, 0, bench->days.count, control, count, bench->workers, chunk_hits, chunk_of);
+        up_day_bank_judge(&bench->days, 0, bench->days.count, control, count, 0, bench->workers, chunk_hits, chunk_of);
         for (int i = 0; i < count; i++) {
             hits[i] += chunk_hits[i];
             of[i] += chunk_of[i];
         }
+        up_day_bank_judge(&bench->days, 0, bench->days.count, control, count, 1, bench->workers, chunk_hits, chunk_of);
+        for (int i = 0; i < count; i++) {
+            flashed[i] += chunk_hits[i];
+        }
     }
     for (int i = 0; i < count; i++) {
         choice[i]->reversed = up_share_of(hits[i], of[i]);
+        choice[i]->flashed = up_share_of(flashed[i], of[i]);
     }
 }
 

@@ -97,12 +97,14 @@ static void overhear(const up_day_bank *bank, int calm, int first, int end) {
 
 static void overhear_days(void *context, int first, int end) {
     const up_day_bank *const bank = context;
-    for (int i = first; i < end; i++) { /* a door whose calm closing gives up has learned nothing */
+    for (int i = first; i < end && bank->teacher; i++) { /* a door whose calm closing gives up has learned nothing */
         for (int principle = 0; principle < 2; principle++) {
             up_detector_memory_start(&bank->day[i].learned[principle], &bank->teacher[principle].detector);
         }
     }
-    overhear(bank, 1, first, end);
+    if (bank->teacher) {
+        overhear(bank, 1, first, end);
+    }
     overhear(bank, 0, first, end);
 }
 
@@ -114,18 +116,23 @@ void up_day_bank_fill(up_day_bank *bank, up_workers *workers) {
 
 enum { DAYS_OF_PIECE = 32, PIECES = 512 };
 
-void up_day_control(const up_day *day, const up_control_settings *flashed, up_control_settings *control,
+void up_day_control(const up_day *day, const up_control_settings *tuned, int flashed, up_control_settings *control,
                     up_detector_memory *memory) {
     *control = day->own;
-    up_flash(flashed, control);
-    *memory = day->learned[flashed->detector.principle == UP_DETECTOR_BY_OBSERVER];
-    up_keep_bound(&flashed->detector, memory);
+    if (flashed) {
+        up_flash(tuned, control);
+        *memory = day->learned[tuned->detector.principle == UP_DETECTOR_BY_OBSERVER];
+        up_keep_bound(&tuned->detector, memory);
+    } else {
+        up_set(tuned, control);
+        up_detector_memory_start(memory, &control->detector);
+    }
 }
 
 typedef struct judging {
     const up_day_bank *bank;
     const up_control_settings *control;
-    int settings, begin, days;
+    int settings, begin, days, flashed;
     int *hits, *of; /* of each piece */
     double *lasting;
 } judging;
@@ -150,7 +157,7 @@ static void count_hits(void *context, int first, int end) {
             if (!day->usable) {
                 continue;
             }
-            up_day_control(day, &j->control[piece % j->settings], &control, &memory);
+            up_day_control(day, &j->control[piece % j->settings], j->flashed, &control, &memory);
             up_replay_overheard(&day->heard, &control, &memory, 0, &replay);
             j->of[piece]++;
             j->hits[piece] += up_replay_reversed(&replay);
@@ -160,12 +167,13 @@ static void count_hits(void *context, int first, int end) {
 
 /* At most PIECES at a time. */
 static void judge_some(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
-                       up_workers *workers, int *hits, int *of) {
+                       int flashed, up_workers *workers, int *hits, int *of) {
     int piece_hits[PIECES];
     int piece_of[PIECES];
     judging j = {.bank = bank,
                  .control = control,
                  .settings = count,
+                 .flashed = flashed,
                  .begin = begin,
                  .days = end - begin,
                  .hits = piece_hits,
@@ -179,13 +187,13 @@ static void judge_some(const up_day_bank *bank, int begin, int end, const up_con
 }
 
 void up_day_bank_judge(const up_day_bank *bank, int begin, int end, const up_control_settings *control, int count,
-                       up_workers *workers, int *hits, int *of) {
+                       int flashed, up_workers *workers, int *hits, int *of) {
     for (int i = 0; i < count; i++) {
         hits[i] = of[i] = 0;
     }
     const int days = count > 0 ? PIECES / count * DAYS_OF_PIECE : 0;
     for (int first = begin; first < end && days > 0; first += days) {
-        judge_some(bank, first, first + days < end ? first + days : end, control, count, workers, hits, of);
+        judge_some(bank, first, first + days < end ? first + days : end, control, count, flashed, workers, hits, of);
     }
 }
 
@@ -200,7 +208,7 @@ static void reckon_lasting(void *context, int first, int end) {
             up_replay replay;
             *lasting = UP_ABSENT;
             if (day->usable) {
-                up_day_control(day, &j->control[i], &control, &memory);
+                up_day_control(day, &j->control[i], 0, &control, &memory);
                 up_replay_overheard(&day->heard, &control, &memory, 1, &replay);
                 *lasting = up_replay_reversed(&replay) ? HUGE_VAL : replay.lasting;
             }

@@ -53,7 +53,7 @@ static int begin(passage *p, int i, lane_room *r) {
         return 0;
     }
     if (p->jobs) {
-        up_flash(&p->control[p->jobs[i].setting], &r->door.control);
+        up_set(&p->control[p->jobs[i].setting], &r->door.control);
     } else {
         r->one->own = r->door.control;
         up_hold_back(&r->door.control);
@@ -133,10 +133,10 @@ typedef struct judging {
 enum { KEY_UNUSABLE = -2, KEY_HELD = -1 };
 
 /* What decides the force: the tick, and whether it turns back or rests. */
-static int key_of(const up_rod_case *one, const up_control_settings *flashed) {
+static int key_of(const up_rod_case *one, const up_control_settings *tuned) {
     up_control_settings control = one->own;
     up_replay replay;
-    up_flash(flashed, &control);
+    up_set(tuned, &control);
     up_replay_overheard(&one->heard, &control, NULL, 0, &replay);
     return replay.tick < 0 ? KEY_HELD : 2 * replay.tick + up_replay_reversed(&replay);
 }

@@ -86,7 +86,7 @@ static void count_days(up_tune_bench *bench, const int *index, int count, int fr
     for (int i = 0; i < count; i++) {
         control[i] = bench->point[index[i]].control;
     }
-    up_day_bank_judge(&bench->days, from, days, control, count, bench->workers, hits, of);
+    up_day_bank_judge(&bench->days, from, days, control, count, 0, bench->workers, hits, of);
     for (int i = 0; i < count; i++) {
         up_tune_point *const point = &bench->point[index[i]];
         point->hits = (from > 0 ? point->hits : 0) + hits[i];

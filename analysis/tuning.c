@@ -66,8 +66,28 @@ up_status up_tuning_control(const up_values *sheet, const up_tuning *tuning, up_
     return status;
 }
 
+void up_set(const up_control_settings *tuned, up_control_settings *control) {
+    const up_detector_settings *const from = &tuned->detector;
+    up_detector_settings *const to = &control->detector;
+    to->confirm_edges = from->confirm_edges;
+    to->mask_edges = from->mask_edges;
+    to->learning_edges = from->learning_edges;
+    to->threshold = from->threshold;
+    to->learns = from->learns;
+    to->bound = from->bound;
+    to->lag = from->lag;
+    to->principle = from->principle;
+    to->speed_gain = from->speed_gain;
+    to->load_gain = from->load_gain;
+    to->step_max_us = from->step_max_us;
+    control->end_zone_edges = tuned->end_zone_edges;
+    control->top_band_edges = tuned->top_band_edges;
+}
+
 void up_flash(const up_control_settings *flashed, up_control_settings *control) {
+    const int32_t taught_load = control->detector.taught_load;
     control->detector = flashed->detector;
+    control->detector.taught_load = taught_load;
     control->end_zone_edges = flashed->end_zone_edges;
     control->top_band_edges = flashed->top_band_edges;
 }

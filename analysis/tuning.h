@@ -49,8 +49,13 @@ void up_tuning_into(const up_tuning *tuning, up_values *door);
  * says. */
 up_status up_tuning_control(const up_values *sheet, const up_tuning *tuning, up_control_settings *control);
 
-/* Puts these constants into the controller of another door: a drawn one, a worn one. Detector and end zone; what a door
- * teaches its own controller (stroke, limit contact) stays. */
+/* What of these constants is the setting's own, into the controller of another door, drawn or worn, that keeps what its own
+ * motor, gears and regulator ask for: as if it had been made ready for that door. This is how up_door_prepare, and with it
+ * every other command, sees drawn doors. */
+void up_set(const up_control_settings *tuned, up_control_settings *control);
+
+/* All of it: puts these constants into the controller of another door: a drawn one, a worn one. Detector and end zone; what a door
+ * teaches its own controller (stroke, limit contact, the load at which its top was found) stays. */
 void up_flash(const up_control_settings *flashed, up_control_settings *control);
 
 /* What is kept of a learned profile by a controller with these constants: no further from the profile they hold than the

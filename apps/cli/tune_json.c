@@ -75,6 +75,7 @@ static json_t *choice_json(const up_tune_answer *answer, const up_tune_choice *o
     up_json_set(json, "entries", tuning_json(&one->point.tuning));
     up_json_set(json, "largest_force", force);
     up_json_set(json, "false_reversals", share_json(&one->reversed));
+    up_json_set(json, "false_reversals_as_flashed", share_json(&one->flashed));
     up_json_set(json, "touched", json_integer(one->touched));
     up_json_set(json, "not_turned_back", json_integer(one->unturned));
     up_json_set(json, "keeps_limit", json_boolean(one->keeps));

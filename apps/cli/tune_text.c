@@ -78,9 +78,9 @@ static void print_comparison(const up_tune_answer *answer, const up_plot_look *l
     }
     up_move_print_wrapped(
         "In brackets: 95 % intervals; of a rate by Clopper and Pearson, of a force over doors drawn from the sheet's "
-        "tolerances, at the worst place found. * recommended. Every controller has the constants made from the sheet, "
-        "whatever door was drawn: what is flashed does not know the door better than the sheet does (upstop vary gives "
-        "each drawn door constants of its own, so its rates are lower).",
+        "tolerances, at the worst place found. * recommended. As in upstop vary and upstop pinch, the controller of "
+        "each "
+        "drawn door has constants made for that door.",
         2, look, out);
 }
 
@@ -151,6 +151,17 @@ static void print_effect(const up_tune_answer *answer, const up_plot_look *look,
         }
         up_move_print_wrapped(line, 2, look, out);
     }
+    snprintf(
+        line, sizeof line,
+        "With the very constants of the header in every drawn door, which know the door no better than the sheet does: "
+        "%d of %d, %.2f %% (95 %%: %.2f to %.2f).%s",
+        best->flashed.hits, best->flashed.of, 100 * best->flashed.share, 100 * best->flashed.low,
+        100 * best->flashed.high,
+        best->flashed.low > best->reversed.high
+            ? " The sheet's tolerances cost that much: measure motor and regulator better before flashing (upstop "
+              "vary --rank tells which entry)."
+            : "");
+    up_move_print_wrapped(line, 2, look, out);
     if (best->unturned > 0) {
         snprintf(line, sizeof line, "%d of %d rods that were met were never turned back from (as it is: %d of %d).",
                  best->unturned, best->touched, today->unturned, today->touched);

@@ -95,13 +95,14 @@ static int tear_down(void **state) {
 }
 
 /* The same closing with the setting in its controller; returns 1 when it turned round, then *time is when. */
-static int simulate(const bench *b, int day, const up_control_settings *flashed, double *time, double *excess) {
+static int simulate(const bench *b, int day, const up_control_settings *tuned, int flashed, double *time,
+                    double *excess) {
     static up_case made;
     static double z[UP_CASE_NUMBERS_MAX];
     up_outcome outcome;
     up_detector_memory memory;
     assert_int_equal(up_case_draw(&b->maker, SEED, (uint64_t)day + 1, NULL, z, &made), UP_OK);
-    up_day_control(&b->days.day[day], flashed, &made.door.control, &memory);
+    up_day_control(&b->days.day[day], tuned, flashed, &made.door.control, &memory);
     made.options.memory = &memory;
     assert_int_equal(up_run(&made.door, &made.options, NULL, &outcome, NULL), UP_OK);
     *time = outcome.detection_time;
@@ -134,9 +135,9 @@ static void test_a_replay_decides_as_the_simulation_does(void **state) {
             double time = 0;
             double excess = 0;
             assert_true(d->usable);
-            up_day_control(d, &flashed, &control, &memory);
+            up_day_control(d, &flashed, i / 4 % 2, &control, &memory);
             up_replay_overheard(&d->heard, &control, &memory, 0, &replay);
-            const int turned = simulate(b, day, &flashed, &time, &excess);
+            const int turned = simulate(b, day, &flashed, i / 4 % 2, &time, &excess);
             assert_int_equal(up_replay_reversed(&replay), turned);
             if (turned) {
                 assert_true(fabs(time_of_tick(&d->heard, replay.tick) - time) < 1.1e-6);
@@ -162,7 +163,7 @@ static void test_what_lasts_is_exact_at_its_own_threshold(void **state) {
         for (int day = 0; day < DAYS; day++) {
             int hits = 0;
             int of = 0;
-            up_day_bank_judge(&b->days, day, day + 1, &flashed, 1, NULL, &hits, &of);
+            up_day_bank_judge(&b->days, day, day + 1, &flashed, 1, 0, NULL, &hits, &of);
             assert_int_equal(of, 1);
             if (isfinite(lasting[day]) && lasting[day] > flashed.detector.threshold / 16.0) {
                 assert_int_equal(hits, 1);
@@ -192,7 +193,7 @@ static void test_what_lasts_is_what_the_simulation_keeps(void **state) {
         for (int day = 0; day < 6; day++) {
             double time = 0;
             double excess = 0;
-            if (!simulate(b, day, &flashed, &time, &excess) && isfinite(lasting[day])) {
+            if (!simulate(b, day, &flashed, 0, &time, &excess) && isfinite(lasting[day])) {
                 assert_true(lasting[day] >= excess); /* the simulation leaves out what is reckoned while it is masked */
                 same += !(lasting[day] > excess);
                 compared++;
@@ -245,15 +246,21 @@ static void place_rods(rods *r, const up_known *sheet) {
 }
 
 /* Each closing with the setting in its controller. */
-static void brute_force(const rods *r, const up_control_settings *flashed, double worst[2]) {
+static void brute_force(const rods *r, const up_control_settings *tuned, double worst[2]) {
     worst[0] = worst[1] = 0;
     for (int i = 0; i < RODS; i++) {
         const up_rod_case *const one = &r->bank.cases[i];
-        up_pinch_study study = r->bank.study[one->rule];
         up_pinch_result result;
         up_outcome outcome;
-        study.flashed = flashed;
-        if (up_pinch_run_one(&study, &one->point, NULL, &result, &outcome) == UP_OK) {
+        up_run_options options;
+        up_pinch_lie lie;
+        up_door door;
+        if (up_pinch_make(&r->bank.study[one->rule], &r->known.values, &one->point, &door, &options, &lie) != UP_OK) {
+            continue;
+        }
+        up_set(tuned, &door.control);
+        if (up_run(&door, &options, NULL, &outcome, NULL) == UP_OK) {
+            up_pinch_keep(&options, &lie, door.travel, &outcome, &result);
             worst[one->rule] = fmax(worst[one->rule], result.force);
         }
     }
