@@ -158,8 +158,8 @@ static void print_effect(const up_tune_answer *answer, const up_plot_look *look,
         best->flashed.hits, best->flashed.of, 100 * best->flashed.share, 100 * best->flashed.low,
         100 * best->flashed.high,
         best->flashed.low > best->reversed.high
-            ? " The sheet's tolerances cost that much: measure motor and regulator better before flashing (upstop "
-              "vary --rank tells which entry)."
+            ? " The sheet's tolerances cost that much: measure motor and regulator better before flashing (upstop vary "
+              "tells which entry)."
             : "");
     up_move_print_wrapped(line, 2, look, out);
     if (best->unturned > 0) {
