@@ -67,9 +67,9 @@ typedef enum up_tune_reason {
 typedef struct up_tune_choice {
     int is_there;
     up_tune_point point;
-    up_tune_reason reason; /* not of today's */
-    up_share reversed;     /* on fresh days, each drawn door's controller made ready for it, as in upstop vary */
-    up_share flashed;      /* on the same days with the header's constants whatever door was drawn */
+    up_tune_reason reason;
+    up_share reversed; /* on fresh days, each drawn door's controller made ready for it, as in upstop vary */
+    up_share flashed;  /* on the same days with the header's constants whatever door was drawn */
     up_pinch_result worst[UP_ROD_RULES_MAX]; /* of a search of its own                                     */
     up_pinch_spread force[UP_ROD_RULES_MAX]; /* N, at that place, over doors drawn from the tolerances       */
     double largest;                          /* N, over the rules; NaN: no rod was touched                    */
@@ -87,7 +87,7 @@ typedef struct up_tune_result {
     double limit[UP_ROD_RULES_MAX]; /* N */
     up_tune_front front[UP_TUNE_KINDS];
     up_tune_choice today;
-    up_tune_choice best[UP_TUNE_KINDS]; /* of each kind                                       */
+    up_tune_choice best[UP_TUNE_KINDS]; /* of each kind; today's where nothing better was found */
     int recommended;                    /* kind; -1: none (no kind allowed)                    */
     int settings;                       /* judged                                               */
     uint64_t closings;                  /* simulated                                            */

@@ -209,7 +209,14 @@ static int is_better(const up_tune_choice *a, const up_tune_choice *b) {
 
 static void recommend(up_tune_bench *bench) {
     up_tune_result *const result = bench->result;
+    up_tune_choice *const today = &result->today;
+    up_tune_choice *const same_kind = &result->best[today->point.kind];
     result->recommended = -1;
+    today->reason = class_of(bench, today);
+    if (same_kind->is_there) {
+        same_kind->reason = class_of(bench, same_kind);
+        *same_kind = is_better(today, same_kind) ? *today : *same_kind; /* nothing better was found */
+    }
     for (int kind = 0; kind < UP_TUNE_KINDS; kind++) {
         up_tune_choice *const one = &result->best[kind];
         if (!one->is_there) {

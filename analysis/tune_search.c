@@ -191,6 +191,11 @@ static up_status begin_kind(up_tune_bench *bench, int kind) {
         const int count = left < UP_TUNE_BATCH ? left : UP_TUNE_BATCH;
         for (int i = 0; i < count; i++) {
             up_tune_even_shape(bench, kind, first + i, &shapes[i]);
+            up_tuning today;
+            up_tuning_of(&bench->request->known->values, &today);
+            if (first + i == 0 && today.principle == shapes[i].principle && today.profile == shapes[i].profile) {
+                shapes[i] = today; /* what is there already may be near the best */
+            }
         }
         status = up_tune_try(bench, kind, shapes, count);
     }

@@ -175,6 +175,9 @@ static void print_recommended(const up_tune_answer *answer, const up_plot_look *
     snprintf(line, sizeof line, "Recommended: %s", up_tune_kind_words(best->point.kind));
     up_move_print_heading(line, look, out);
     up_move_print_wrapped(why(best), 2, look, out);
+    if (memcmp(&best->point.tuning, &answer->result.today.point.tuning, sizeof best->point.tuning) == 0) {
+        up_move_print_wrapped("It is the setting that the sheet has already: nothing better was found.", 2, look, out);
+    }
     print_effect(answer, look, out);
     if (best->point.tuning.principle == UP_BY_OBSERVER) {
         up_move_print_wrapped(
