@@ -89,7 +89,7 @@ static double next_edge(const up_run_state *run, shaft s, const quintic *q, doub
 
 static int hears_edges(const up_run_state *run) {
     const up_detector *detector = &run->controller.detector;
-    return run->door->control.detector.principle == UP_DETECTOR_BY_PACE || detector->by_pulses;
+    return run->door->control.detector.principle == UP_DETECTOR_BY_PACE || detector->by_pulses || !detector->armed;
 }
 
 /* What reaches the controller. */

@@ -27,9 +27,16 @@ static void keep_lasting(up_run_state *run, const up_heard *now) {
     }
 }
 
+/* The detector judges from the second half of its start mask on. */
+static int was_judged(const up_run_state *run) {
+    const up_detector *detector = &run->controller.detector;
+    const up_detector_settings *settings = &run->door->control.detector;
+    return detector->armed || (detector->edges > settings->window && detector->edges > settings->mask_edges / 2U);
+}
+
 void up_run_note_reading(up_run_state *run, double time, up_duty duty) {
     const up_controller *c = &run->controller;
-    if (duty != UP_DUTY_RAISE || !c->detector.armed) {
+    if (duty != UP_DUTY_RAISE || !was_judged(run)) {
         run->readings = 0;
         return;
     }
