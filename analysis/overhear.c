@@ -112,9 +112,7 @@ void up_replay_overheard(const up_overheard *kept, const up_control_settings *co
                          int want_lasting, up_replay *replay) {
     up_controller c;
     up_control_settings own = *control;
-    lasting l;
-    l.readings = 0;
-    l.most = 0;
+    lasting l = {.readings = 0};
     up_measured measured = kept->first;
     int tick = 0;
     *replay = (up_replay){.tick = -1};

@@ -15,6 +15,8 @@ enum {
     COUNT_MOST = 1000000
 };
 
+static const double nobody_minds = 50; /* N, below every rule's limit */
+
 void up_tune_request_default(up_tune_request *request) {
     *request = (up_tune_request){.kinds = (1 << UP_TUNE_KINDS) - 1,
                                  .margin = 10,
@@ -29,8 +31,8 @@ void up_tune_request_default(up_tune_request *request) {
     up_plan_default(&request->plan);
 }
 
-/* A rod of 100 mm squeezed with a force that nobody minds. */
-static void judge_mild(const up_rule *rule, int turned, up_judgement *judgement) {
+/* A rod of 100 mm squeezed with some force. */
+static void judge_mild(const up_rule *rule, int turned, double force, up_judgement *judgement) {
     up_facts facts;
     up_facts_default(&facts);
     facts.place = UP_FROM_SWITCH;
@@ -40,25 +42,36 @@ static void judge_mild(const up_rule *rule, int turned, up_judgement *judgement)
     facts.start_opening = 0.3;
     facts.reversal_opening = turned ? 0.099 : UP_ABSENT;
     facts.final_opening = turned ? 0.29 : 0.099;
-    facts.peak_force = 50;
+    facts.peak_force = force;
     facts.rod_opening = facts.rod_diameter = 0.1;
     up_judge(rule, &facts, judgement);
 }
 
-double up_tune_limit(const up_rule *rule) {
-    up_judgement judgement;
-    judge_mild(rule, 1, &judgement);
-    for (int i = 0; i < judgement.count; i++) {
-        if (strcmp(judgement.verdict[i].title, "squeezing force") == 0) {
-            return judgement.verdict[i].limit;
+static const up_verdict *force_verdict(const up_judgement *judgement) {
+    for (int i = 0; i < judgement->count; i++) {
+        if (strcmp(judgement->verdict[i].title, "squeezing force") == 0) {
+            return &judgement->verdict[i];
         }
     }
-    return UP_ABSENT;
+    return NULL;
+}
+
+double up_tune_limit(const up_rule *rule, int *below) {
+    up_judgement judgement;
+    judge_mild(rule, 1, nobody_minds, &judgement);
+    const up_verdict *const mild = force_verdict(&judgement);
+    const double limit = mild ? mild->limit : UP_ABSENT;
+    if (below) {
+        judge_mild(rule, 1, limit, &judgement);
+        const up_verdict *const at_limit = force_verdict(&judgement);
+        *below = at_limit && at_limit->result == UP_VERDICT_FAILED;
+    }
+    return limit;
 }
 
 int up_tune_must_turn(const up_rule *rule) {
     up_judgement judgement;
-    judge_mild(rule, 0, &judgement);
+    judge_mild(rule, 0, nobody_minds, &judgement);
     return judgement.closing == UP_VERDICT_FAILED;
 }
 
@@ -137,7 +150,7 @@ static void prepare_studies(up_tune_bench *bench) {
                                                 .seed = request->seed,
                                                 .encoder_seed = (uint32_t)request->seed,
                                                 .tolerance = request->tolerance};
-        bench->result->limit[i] = up_tune_limit(request->rule[i]);
+        bench->result->limit[i] = up_tune_limit(request->rule[i], &bench->result->below[i]);
         bench->rods.must_turn[i] = up_tune_must_turn(request->rule[i]);
         bench->limit = fmin(bench->limit, bench->result->limit[i]);
     }

@@ -56,11 +56,19 @@ typedef struct up_tune_point {
     int exact;     /* 1: hits were counted with this threshold, 0: from what lasts */
 } up_tune_point;
 
-/* How a choice came about. A setting that keeps the limit because it always turns round is of no use to anybody. */
+/* Where no setting keeps the limit, nothing is recommended that squeezes beyond this many times the limit. Assumption of
+ * this tool. */
+#define UP_TUNE_BEYOND_MOST 1.5
+
+/* How a choice came about, from good to bad. Safety first: where nothing keeps the limit, more force than the sheet's own
+ * setting has is never recommended, whatever it would spare in reversals. */
 typedef enum up_tune_reason {
-    UP_TUNE_WITHIN,      /* keeps the limit and has an acceptable rate: of those the fewest false reversals       */
-    UP_TUNE_LEAST_FORCE, /* none with an acceptable rate keeps the limit: of those the least force                */
-    UP_TUNE_LEAST_RATE   /* none has an acceptable rate: the fewest false reversals                               */
+    UP_TUNE_WITHIN, /* keeps the limit and has an acceptable rate: of those the fewest false reversals */
+    UP_TUNE_LESS,   /* goes beyond the limit, but under no rule squeezes more than today's setting, nor beyond
+                        * UP_TUNE_BEYOND_MOST times the limit; and reverses no more often than today: of those with an
+                        * acceptable rate the least force, else the fewest false reversals */
+    UP_TUNE_LEAVE,  /* today's, which does not do what was asked; nothing is better in both */
+    UP_TUNE_TRADE   /* not better than today's in both: shown, never recommended */
 } up_tune_reason;
 
 /* A setting judged once more, by what had no part in choosing it. */
@@ -70,12 +78,13 @@ typedef struct up_tune_choice {
     up_tune_reason reason;
     up_share reversed; /* on fresh days, each drawn door's controller made ready for it, as in upstop vary */
     up_share flashed;  /* on the same days with the header's constants whatever door was drawn */
-    up_pinch_result worst[UP_ROD_RULES_MAX]; /* of a search of its own                                     */
+    up_pinch_result
+        worst[UP_ROD_RULES_MAX]; /* of a search of its own and of the places that those of the others found */
     up_pinch_spread force[UP_ROD_RULES_MAX]; /* N, at that place, over doors drawn from the tolerances       */
     double largest;                          /* N, over the rules; NaN: no rod was touched                    */
     int unturned;                            /* rods of that search that were touched and never turned back from */
     int touched;                             /* rods of that search that were touched */
-    int keeps; /* 1: below the limit, and every rod is turned back from; the margin is not asked for here   */
+    int keeps; /* 1: every limit is kept, and every rod is turned back from; the margin is not asked for here */
 } up_tune_choice;
 
 typedef struct up_tune_front {
@@ -84,11 +93,12 @@ typedef struct up_tune_front {
 } up_tune_front;
 
 typedef struct up_tune_result {
-    double limit[UP_ROD_RULES_MAX]; /* N */
+    double limit[UP_ROD_RULES_MAX]; /* N; NaN: the rule has none */
+    int below[UP_ROD_RULES_MAX];    /* 1: the limit itself is too much already */
     up_tune_front front[UP_TUNE_KINDS];
     up_tune_choice today;
-    up_tune_choice best[UP_TUNE_KINDS]; /* of each kind; today's where nothing better was found */
-    int recommended;                    /* kind; -1: none (no kind allowed)                    */
+    up_tune_choice best[UP_TUNE_KINDS]; /* of each kind                                         */
+    int recommended;                    /* kind; -1: today's setting stays                      */
     int settings;                       /* judged                                               */
     uint64_t closings;                  /* simulated                                            */
     int days, rods;                     /* in the banks                                          */
@@ -101,8 +111,18 @@ size_t up_tune_memory(const up_tune_request *request);
 up_status up_tune_run(const up_tune_request *request, up_workers *workers, void *memory, size_t memory_size,
                       up_tune_result *result);
 
-/* The force limit of a rule, N; NaN: none. */
-double up_tune_limit(const up_rule *rule);
+/* The force limit of a rule, N; NaN: none. below (may be NULL): 1 when the limit itself is too much already. */
+double up_tune_limit(const up_rule *rule, int *below);
+
+/* Whether the largest force under a rule goes beyond its limit. */
+static inline int up_tune_is_beyond(const up_tune_result *result, int rule, double force) {
+    return result->below[rule] ? force >= result->limit[rule] : force > result->limit[rule];
+}
+
+/* What is recommended: a kind's best, or today's setting. */
+static inline const up_tune_choice *up_tune_recommended(const up_tune_result *result) {
+    return result->recommended >= 0 ? &result->best[result->recommended] : &result->today;
+}
 
 /* Whether a rule asks for a reversal even where the force stays far below its limit. */
 int up_tune_must_turn(const up_rule *rule);

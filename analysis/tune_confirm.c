@@ -180,7 +180,7 @@ static up_status confirm_force(up_tune_bench *bench, up_tune_choice *choice) {
     const up_status status = up_tune_hunt(bench, &choice->point, choice);
     int keeps = choice->touched > 0 && choice->unturned == 0;
     for (int rule = 0; rule < bench->request->rules && status == UP_OK; rule++) {
-        keeps = keeps && !(choice->worst[rule].force >= bench->result->limit[rule]);
+        keeps = keeps && !up_tune_is_beyond(bench->result, rule, choice->worst[rule].force);
         if (choice->worst[rule].force > 0) {
             spread_force(bench, rule, choice);
         }
@@ -189,18 +189,31 @@ static up_status confirm_force(up_tune_bench *bench, up_tune_choice *choice) {
     return status;
 }
 
-/* A rate is acceptable unless the fresh days speak against it. */
+/* Safety first: a setting that squeezes more than today's under some rule is shown and never recommended, unless it keeps
+ * the limit. A rate is acceptable unless the fresh days speak against it. */
 static up_tune_reason class_of(const up_tune_bench *bench, const up_tune_choice *one) {
+    const up_tune_choice *const today = &bench->result->today;
+    double force[UP_ROD_RULES_MAX], before[UP_ROD_RULES_MAX];
+    for (int rule = 0; rule < bench->request->rules; rule++) {
+        force[rule] = one->worst[rule].force;
+        before[rule] = today->worst[rule].force;
+    }
     const int quiet = one->reversed.low <= bench->request->rate;
-    return !quiet ? UP_TUNE_LEAST_RATE : one->keeps ? UP_TUNE_WITHIN : UP_TUNE_LEAST_FORCE;
+    if (one->keeps && quiet) {
+        return UP_TUNE_WITHIN;
+    }
+    const int gains = one->reversed.share < today->reversed.share || (quiet && one->largest < today->largest);
+    const int better = gains && up_tune_is_no_worse(bench->result, bench->request->rules, force, before);
+    return better ? UP_TUNE_LESS : UP_TUNE_TRADE;
 }
 
 /* The better of two kinds, by what was confirmed. */
-static int is_better(const up_tune_choice *a, const up_tune_choice *b) {
+static int is_better(const up_tune_bench *bench, const up_tune_choice *a, const up_tune_choice *b) {
+    const int a_quiet = a->reversed.low <= bench->request->rate, b_quiet = b->reversed.low <= bench->request->rate;
     if (a->reason != b->reason) {
         return a->reason < b->reason;
     }
-    if (a->reason == UP_TUNE_LEAST_FORCE) {
+    if (a->reason == UP_TUNE_LESS && a_quiet && b_quiet) {
         return a->largest < b->largest;
     }
     return a->reversed.share < b->reversed.share ||
@@ -209,21 +222,16 @@ static int is_better(const up_tune_choice *a, const up_tune_choice *b) {
 
 static void recommend(up_tune_bench *bench) {
     up_tune_result *const result = bench->result;
-    up_tune_choice *const today = &result->today;
-    up_tune_choice *const same_kind = &result->best[today->point.kind];
     result->recommended = -1;
-    today->reason = class_of(bench, today);
-    if (same_kind->is_there) {
-        same_kind->reason = class_of(bench, same_kind);
-        *same_kind = is_better(today, same_kind) ? *today : *same_kind; /* nothing better was found */
-    }
+    result->today.reason = class_of(bench, &result->today) == UP_TUNE_WITHIN ? UP_TUNE_WITHIN : UP_TUNE_LEAVE;
     for (int kind = 0; kind < UP_TUNE_KINDS; kind++) {
         up_tune_choice *const one = &result->best[kind];
         if (!one->is_there) {
             continue;
         }
         one->reason = class_of(bench, one);
-        if (result->recommended < 0 || is_better(one, &result->best[result->recommended])) {
+        const up_tune_choice *const best = up_tune_recommended(result);
+        if (one->reason < best->reason || (result->recommended >= 0 && is_better(bench, one, best))) {
             result->recommended = kind;
         }
     }

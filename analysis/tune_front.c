@@ -6,6 +6,9 @@
 /* A point that stands further up in force has to be better in rate by that factor: fronts of some two dozen points. */
 static const double better = 0.85;
 
+/* Share of today's force that a setting must stay below to count as squeezing no more. */
+static const double surely_less = 0.97;
+
 /* Nobody has a window that turns round more often than that. */
 static const double useless = 0.5;
 
@@ -60,21 +63,62 @@ int up_tune_front_of(const up_tune_bench *bench, int kind, int *index, int room)
     return count;
 }
 
-int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_tune_reason *reason) {
-    const double most = bench->limit - bench->request->margin;
-    int chosen = -1;
-    *reason = UP_TUNE_LEAST_FORCE;
-    for (int i = 0; i < count; i++) { /* by rising force the rate falls */
-        const up_tune_point *const point = &bench->point[index[i]];
-        const int within = up_tune_rank_force(point) <= most;
-        if (rate_of(point) <= bench->request->rate && (within || chosen < 0)) {
-            chosen = index[i];
-            *reason = within ? UP_TUNE_WITHIN : UP_TUNE_LEAST_FORCE;
+int up_tune_is_no_worse(const up_tune_result *result, int rules, const double *force, const double *today) {
+    for (int rule = 0; rule < rules; rule++) {
+        if (force[rule] > today[rule] || force[rule] > UP_TUNE_BEYOND_MOST * result->limit[rule]) {
+            return 0;
         }
     }
-    if (chosen < 0 && count > 0) {
-        chosen = index[count - 1];
-        *reason = UP_TUNE_LEAST_RATE;
+    return 1;
+}
+
+/* Every limit is kept with the margin that was asked for. */
+static int is_within(const up_tune_bench *bench, const up_tune_point *point) {
+    int within = point->worst.unturned == 0;
+    for (int rule = 0; rule < bench->request->rules; rule++) {
+        within = within && !(point->worst.force[rule] > bench->result->limit[rule] - bench->request->margin);
+    }
+    return within;
+}
+
+/* A little less force than today's, for the rods of the bank are not all there are. */
+static int squeezes_less(const up_tune_bench *bench, const up_tune_point *point) {
+    const up_tune_point *const today = &bench->point[UP_TUNE_TODAY];
+    double force[UP_ROD_RULES_MAX];
+    for (int rule = 0; rule < bench->request->rules; rule++) {
+        force[rule] = point->worst.force[rule] / surely_less;
+    }
+    return point->worst.unturned <= today->worst.unturned &&
+           up_tune_is_no_worse(bench->result, bench->request->rules, force, today->worst.force);
+}
+
+/* By rising force the rate falls: of those with an acceptable rate the first, else the last. */
+static int choose_beyond(const up_tune_bench *bench, const int *index, int count, double most) {
+    int chosen = -1;
+    for (int i = 0; i < count; i++) {
+        const up_tune_point *const point = &bench->point[index[i]];
+        const int is_enough = chosen >= 0 && rate_of(&bench->point[chosen]) <= bench->request->rate;
+        if (squeezes_less(bench, point) && rate_of(point) <= most && !is_enough) {
+            chosen = index[i];
+        }
     }
     return chosen;
+}
+
+int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_tune_reason *reason) {
+    int chosen = -1;
+    *reason = UP_TUNE_WITHIN;
+    for (int i = 0; i < count; i++) {
+        const up_tune_point *const point = &bench->point[index[i]];
+        chosen = rate_of(point) <= bench->request->rate && is_within(bench, point) ? index[i] : chosen;
+    }
+    if (chosen < 0) {
+        *reason = UP_TUNE_LESS;
+        chosen = choose_beyond(bench, index, count, rate_of(&bench->point[UP_TUNE_TODAY]));
+    }
+    if (chosen < 0) {
+        *reason = UP_TUNE_TRADE;
+        chosen = choose_beyond(bench, index, count, 1);
+    }
+    return chosen < 0 && count > 0 ? index[0] : chosen; /* the least force of all */
 }

@@ -5,8 +5,10 @@
 #include "analysis/tune.h"
 
 enum {
+    UP_TUNE_TODAY = 0, /* place of the sheet's own setting                      */
+    UP_TUNE_NO_KIND = -1,
     UP_TUNE_SCREEN_DAYS = 128, /* days that every setting is tried on                 */
-    UP_TUNE_PASSES = 3,        /* thresholds at which it is looked for what lasts       */
+    UP_TUNE_PASSES = 2,        /* thresholds at which it is looked for what lasts       */
     UP_TUNE_BATCH = 32,        /* shapes at once                                        */
     UP_TUNE_CHUNK = 256        /* fresh days at once                                    */
 };
@@ -20,7 +22,7 @@ typedef struct up_tune_bench {
     up_rod_bank rods;
     up_day_bank days;
     up_control_settings teacher[2]; /* by principle: for what a day's door has learned */
-    up_tune_point *point;           /* (UP_TUNE_POINTS) */
+    up_tune_point *point;           /* (UP_TUNE_POINTS); the first is the sheet's own, of no kind */
     int points;
     double limit; /* N, the smallest of the rules */
     /* scratch */
@@ -51,6 +53,8 @@ void up_tune_judge_rods(up_tune_bench *bench, const int *index, int count);
 void up_tune_judge_days(up_tune_bench *bench, const int *index, int count);
 
 /* tune_front.c */
+/* Whether a force, rule by rule, is no more than today's and not far beyond the limit. */
+int up_tune_is_no_worse(const up_tune_result *result, int rules, const double *force, const double *today);
 /* By force, but where a rod is never turned back from it stands behind all others. */
 double up_tune_rank_force(const up_tune_point *point);
 /* Points of a kind that none of the kind beats in both force and rate, by rising force; at most `room`. */

@@ -145,6 +145,26 @@ static int settle_front(up_tune_bench *bench, int kind, double most, int *front)
     return count;
 }
 
+/* The sheet's own setting, which others are held against: on all rods there are and all days. */
+static void judge_today(up_tune_bench *bench) {
+    const int today = UP_TUNE_TODAY;
+    if (bench->point[today].rods_seen < bench->rods.count) {
+        up_tune_judge_rods(bench, &today, 1);
+    }
+    while (bench->point[today].exact < bench->days.count) {
+        up_tune_judge_days(bench, &today, 1);
+    }
+}
+
+static up_status place_today(up_tune_bench *bench) {
+    up_tune_point *const today = &bench->point[UP_TUNE_TODAY];
+    const up_values *const values = &bench->request->known->values;
+    *today = (up_tune_point){.kind = UP_TUNE_NO_KIND};
+    bench->points = 1;
+    up_tuning_of(values, &today->tuning);
+    return up_tuning_control(values, &today->tuning, &today->control);
+}
+
 /* ---- rounds ---- */
 
 /* The chosen point, then those of the front next to it. */
@@ -211,6 +231,7 @@ static up_status one_round(up_tune_bench *bench, int round) {
         if (!(bench->request->kinds >> kind & 1)) {
             continue;
         }
+        judge_today(bench);
         int count = settle_front(bench, kind, most, front);
         up_status status = refine(bench, kind, round, front, count);
         count = settle_front(bench, kind, most, front);
@@ -226,6 +247,7 @@ static up_status one_round(up_tune_bench *bench, int round) {
 }
 
 static void keep_fronts(up_tune_bench *bench) {
+    judge_today(bench);
     for (int kind = 0; kind < UP_TUNE_KINDS; kind++) {
         int index[UP_TUNE_FRONT_MAX];
         up_tune_front *const front = &bench->result->front[kind];
@@ -243,7 +265,10 @@ static void keep_fronts(up_tune_bench *bench) {
 }
 
 up_status up_tune_search(up_tune_bench *bench) {
-    up_status status = UP_OK;
+    up_status status = place_today(bench);
+    if (status != UP_OK) {
+        return status;
+    }
     up_tune_tell(bench, "closings of ordinary use, overheard");
     up_day_bank_fill(&bench->days, bench->workers);
     bench->result->closings += (uint64_t)bench->days.count;

@@ -10,7 +10,7 @@
 
 /* What lasts depends on the threshold, above which the reference only creeps. So it is looked for with each of these, N,
  * and believed for thresholds nearer to it than to the next. */
-static const double creeps_above[UP_TUNE_PASSES] = {25, 60, 115};
+static const double creeps_above[UP_TUNE_PASSES] = {25, 60};
 
 /* False reversals among the screening days that thresholds are looked for: from none to so many that nobody would have it. */
 static const int hits_wanted[] = {0, 2, 8, 30};
@@ -79,7 +79,7 @@ void up_tune_shape_beside(const up_tune_bench *bench, const up_tuning *from, dou
 /* The thresholds that a pass is believed for. */
 static void pass_range(int pass, double *low, double *high) {
     up_tuned_range(UP_TUNED_detect_force, low, high);
-    if (pass > 0) {
+    if (pass > 0 && pass < UP_TUNE_PASSES) {
         *low = sqrt(creeps_above[pass - 1] * creeps_above[pass]);
     }
     if (pass + 1 < UP_TUNE_PASSES) {

@@ -6,15 +6,23 @@
 #include "core/sim/run.h"
 
 static const struct {
-    up_number number;
     double low, high;
+    up_number number;
     int step, per;
     int used_by;
 } rows[UP_TUNED_COUNT] = {
-#define UP_TUNED_ROW(number, low, high, step, per, used_by) {UP_NUMBER_##number, low, high, step, per, used_by},
+#define UP_TUNED_ROW(number, low, high, step, per, used_by) {low, high, UP_NUMBER_##number, step, per, used_by},
     UP_TUNED_LIST(UP_TUNED_ROW)
 #undef UP_TUNED_ROW
 };
+
+int up_tuning_is_same(const up_tuning *a, const up_tuning *b) {
+    int same = a->principle == b->principle && a->profile == b->profile;
+    for (int i = 0; i < UP_TUNED_COUNT; i++) {
+        same = same && a->value[i] == b->value[i];
+    }
+    return same;
+}
 
 up_number up_tuned_number(up_tuned what) {
     return rows[what].number;

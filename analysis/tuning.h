@@ -7,9 +7,10 @@
 #include "core/door/door.h"
 
 /* What is tuned: X(number of the sheet, lowest, highest (SI), numerator and denominator of a step, used by).
- * Limits: assumption of this tool, practice. end_zone: the rules ask for reversal from 4 mm on. */
+ * Limits: assumption of this tool, practice. threshold: no rule lets a window squeeze with more than 100 N. end_zone: the
+ * rules ask for reversal from 4 mm on. */
 #define UP_TUNED_LIST(X)                                       \
-    X(detect_force, 8, 150, 1, 2, UP_TUNED_ALWAYS)             \
+    X(detect_force, 8, 100, 1, 2, UP_TUNED_ALWAYS)             \
     X(detect_edges, 1, 16, 1, 1, UP_TUNED_ALWAYS)              \
     X(detect_mask, 0.003, 0.030, 1, 2000, UP_TUNED_ALWAYS)     \
     X(detect_learning, 0.005, 0.120, 1, 1000, UP_TUNED_ALWAYS) \
@@ -31,6 +32,8 @@ typedef struct up_tuning {
     int profile;                  /* up_detector_profile   */
     double value[UP_TUNED_COUNT]; /* SI */
 } up_tuning;
+
+int up_tuning_is_same(const up_tuning *a, const up_tuning *b);
 
 up_number up_tuned_number(up_tuned what);
 /* Whether a setting of this principle and profile uses it at all. */

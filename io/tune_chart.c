@@ -277,7 +277,8 @@ static void draw_page(const page *p) {
     }
     draw_choice(p, &result->today, UP_COLOUR_DETECTOR, "as it is", 1);
     if (result->recommended >= 0) {
-        draw_choice(p, &result->best[result->recommended], UP_COLOUR_DETECTOR, "recommended", 0);
+        const up_tune_choice *const best = &result->best[result->recommended];
+        draw_choice(p, best, UP_COLOUR_DETECTOR, best->keeps ? "recommended" : "recommended, beyond the limit", 0);
     }
     draw_legend(p);
 }

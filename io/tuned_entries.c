@@ -91,6 +91,9 @@ static void add(text *t, const char *letters, size_t count) {
         t->letters = more;
         t->room = room;
     }
+    if (!t->letters) {
+        return;
+    }
     memcpy(t->letters + t->used, letters, count);
     t->used += count;
     t->letters[t->used] = '\0';

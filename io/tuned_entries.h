@@ -28,6 +28,6 @@ int up_tuned_entries_write(const up_tuning *tuning, const char *const *comment, 
  * stays as it was, to the letter. NULL when memory is short, or when an entry is written in a way that cannot be changed
  * line by line (long form, several on one line): then *entry is its key, otherwise NULL. The result is freed by the
  * caller. */
-char *up_sheet_with_entries(const char *text, const up_sheet *sheet, const up_tuning *tuning, const char **entry);
+char *up_sheet_with_entries(const char *old, const up_sheet *sheet, const up_tuning *tuning, const char **entry);
 
 #endif

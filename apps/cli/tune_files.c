@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "apps/cli/tune_run.h"
 #include "io/detector_header.h"
@@ -36,6 +37,48 @@ static void list_files(const up_tune_wish *wish, const char **path) {
     path[4] = wish->picture;
 }
 
+/* Written by this command: it may be renewed. */
+static int is_ours(const char *path) {
+    char text[512] = "";
+    FILE *const file = fopen(path, "rb");
+    if (!file) {
+        return 1; /* not there, or it will be complained of when it is written */
+    }
+    const size_t size = fread(text, 1, sizeof text - 1, file);
+    fclose(file);
+    text[size] = '\0';
+    return strstr(text, "orked out by upstop tune") != NULL;
+}
+
+/* Whether a new file can be made beside it, before half a minute is spent. */
+static int has_room(const char *path) {
+    char folder[4096] = ".";
+    const char *const slash = strrchr(path, '/');
+    if (slash && slash == path) {
+        strcpy(folder, "/");
+    } else if (slash && (size_t)(slash - path) < sizeof folder) {
+        memcpy(folder, path, (size_t)(slash - path));
+        folder[slash - path] = '\0';
+    }
+    return access(folder, W_OK | X_OK) == 0;
+}
+
+static int check_place(const char *option, const char *path, int kept) {
+    if (!has_room(path)) {
+        return up_cli_bad_option("tune", option, path, "a file in a folder that is there and may be written to",
+                                 "name another place");
+    }
+    if (kept && access(path, F_OK) == 0) {
+        return up_cli_bad_option("tune", option, path, "a file that is not there yet",
+                                 "choose another name: a filled-in sheet is never overwritten");
+    }
+    if ((strcmp(option, "header") == 0 || strcmp(option, "entries") == 0) && !is_ours(path)) {
+        return up_cli_bad_option("tune", option, path, "a new file, or one that upstop tune wrote",
+                                 "choose another name: what others wrote is not overwritten");
+    }
+    return -1;
+}
+
 int up_tune_check_files(const up_tune_wish *wish) {
     static const char *const option[FILES] = {"header", "entries", "sheet", "csv", "picture"};
     const char *path[FILES];
@@ -44,6 +87,10 @@ int up_tune_check_files(const up_tune_wish *wish) {
         if (path[i] && same_file(path[i], wish->path)) {
             return up_cli_bad_option("tune", option[i], path[i], "a file that is not the door sheet itself",
                                      "give it another name: the old sheet is never changed");
+        }
+        const int status = path[i] ? check_place(option[i], path[i], path[i] == wish->sheet) : -1;
+        if (status >= 0) {
+            return status;
         }
         for (int k = 0; path[i] && k < i; k++) {
             if (path[k] && same_file(path[i], path[k])) {

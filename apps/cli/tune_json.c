@@ -59,7 +59,7 @@ static json_t *point_json(const up_tune_answer *answer, const up_tune_point *poi
 }
 
 static json_t *choice_json(const up_tune_answer *answer, const up_tune_choice *one, int tuned) {
-    static const char *const reasons[] = {"within_limit", "least_force", "least_rate"};
+    static const char *const reasons[] = {"within_limit", "no_more_force", "as_it_is", "more_force"};
     json_t *json = json_object();
     json_t *force = json_object();
     for (int rule = 0; rule < answer->wish->request.rules; rule++) {

@@ -52,6 +52,7 @@ static int tune(up_tune_request *request, up_workers *workers, up_tune_answer *a
     }
     const up_status status = up_tune_run(request, workers, memory, size, &answer->result);
     free(memory);
+    request->context = NULL;
     answer->seconds = now() - t.begin;
     if (status == UP_OK) {
         return -1;
@@ -90,6 +91,9 @@ static void say_origin(up_tune_answer *answer) {
                  answer->wish->request.rule[rule]->name, c->worst[rule].force, answer->result.limit[rule]);
         add_line(answer, &count, text);
     }
+    if (!c->keeps) {
+        add_line(answer, &count, "WARNING: THE LIMIT IS NOT KEPT in the worst case found.");
+    }
     snprintf(text, sizeof text,
              "Turned round with nothing in the way: %d of %d closings (95 %%: %.2g to %.2g %%), invented year.",
              c->reversed.hits, c->reversed.of, 100 * c->reversed.low, 100 * c->reversed.high);
@@ -119,6 +123,8 @@ static int says_the_same(const up_tune_answer *answer, const up_known *known) {
     up_tuning_into(&answer->chosen->point.tuning, &expected);
     up_tuning_of(&known->values, &read);
     return up_tuning_control(&known->values, &read, &control) == UP_OK &&
+           /* both come zeroed from up_door_prepare, the gaps between members too
+            * NOLINTNEXTLINE(bugprone-suspicious-memory-comparison,cert-exp42-c,cert-flp37-c) */
            memcmp(&control, &answer->chosen->point.control, sizeof control) == 0 &&
            memcmp(known->values.choice, expected.choice, sizeof expected.choice) == 0;
 }
@@ -179,11 +185,7 @@ int up_tune_work_out(const up_tune_wish *wish, const up_sheet *sheet, up_workers
     for (int i = 0; i < request.rules; i++) {
         answer->limit = fmin(answer->limit, answer->result.limit[i]);
     }
-    if (answer->result.recommended < 0) {
-        fputs("upstop tune: no setting could be judged.\n", stderr);
-        return UP_EXIT_INTERNAL;
-    }
-    answer->chosen = &answer->result.best[answer->result.recommended];
+    answer->chosen = up_tune_recommended(&answer->result);
     say_origin(answer);
     return make_sheet(answer);
 }

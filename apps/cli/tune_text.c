@@ -25,8 +25,8 @@ static void print_head(const up_tune_answer *answer, const up_plot_look *look, F
         result->settings, result->rods, result->days, request->confirm_days, (unsigned long long)result->closings);
     up_move_print_wrapped(line, 0, look, out);
     for (int i = 0; i < request->rules; i++) {
-        snprintf(line, sizeof line, "Rule %s: %s; the squeezing force has to stay at or below %.4g N.",
-                 request->rule[i]->name, request->rule[i]->citation, result->limit[i]);
+        snprintf(line, sizeof line, "Rule %s: %s; the squeezing force has to stay %s %.4g N.", request->rule[i]->name,
+                 request->rule[i]->citation, result->below[i] ? "below" : "at or below", result->limit[i]);
         up_move_print_wrapped(line, 0, look, out);
     }
 }
@@ -91,17 +91,16 @@ static const char *why(const up_tune_choice *one) {
     case UP_TUNE_WITHIN:
         return "It keeps the force limit in every closing looked at and turns round for no reason least of all that "
                "do.";
-    case UP_TUNE_LEAST_FORCE:
+    case UP_TUNE_LESS:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This one "
-               "squeezes "
-               "least among those with an acceptable rate; it still goes beyond the limit. What less force costs "
-               "stands "
-               "below (--rate says what is acceptable). Constants alone do not cure this door: upstop pinch tells what "
+               "still GOES BEYOND THE LIMIT, but under no rule squeezes more than the setting that the sheet has, and "
+               "turns round for no reason less often. Constants alone do not cure this door: upstop pinch tells what "
                "else would help.";
     default:
-        return "NO SETTING tried has an acceptable rate of reversals for no reason. This one has the fewest. See to "
-               "the "
-               "door first (what is stiff, dry or proud in its channels), then tune again.";
+        return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason, and none "
+               "turns round less often without squeezing more. A detector that squeezes more is never recommended "
+               "here. See to the door first: what is stiff, dry or proud in its channels, and what upstop pinch says "
+               "would help; then tune again.";
     }
 }
 
@@ -172,12 +171,14 @@ static void print_effect(const up_tune_answer *answer, const up_plot_look *look,
 static void print_recommended(const up_tune_answer *answer, const up_plot_look *look, FILE *out) {
     const up_tune_choice *const best = answer->chosen;
     char line[256];
+    if (answer->result.recommended < 0) {
+        up_move_print_heading("Recommended: leave the setting as the sheet has it", look, out);
+        up_move_print_wrapped(why(best), 2, look, out);
+        return;
+    }
     snprintf(line, sizeof line, "Recommended: %s", up_tune_kind_words(best->point.kind));
     up_move_print_heading(line, look, out);
     up_move_print_wrapped(why(best), 2, look, out);
-    if (memcmp(&best->point.tuning, &answer->result.today.point.tuning, sizeof best->point.tuning) == 0) {
-        up_move_print_wrapped("It is the setting that the sheet has already: nothing better was found.", 2, look, out);
-    }
     print_effect(answer, look, out);
     if (best->point.tuning.principle == UP_BY_OBSERVER) {
         up_move_print_wrapped(
@@ -206,7 +207,7 @@ static void print_front(const up_tune_answer *answer, const up_plot_look *look, 
     fprintf(out, "  %10s  %12s  %12s  %10s  %8s\n", "force", "for nothing", "not turned", "threshold", "readings");
     for (int i = 0; i < front->count; i++) {
         const up_tune_point *const point = &front->point[i];
-        const int chosen = memcmp(&point->tuning, &answer->chosen->point.tuning, sizeof point->tuning) == 0;
+        const int chosen = up_tuning_is_same(&point->tuning, &answer->chosen->point.tuning);
         fprintf(out, "  %8.0f N  %10.2f %%  %12d  %8.1f N  %8.0f%s\n", point->force, 100.0 * point->hits / point->of,
                 point->worst.unturned, point->tuning.value[UP_TUNED_detect_force],
                 point->tuning.value[UP_TUNED_detect_edges], chosen ? "  *" : "");
