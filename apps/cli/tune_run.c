@@ -41,18 +41,18 @@ static void tell(void *context, const char *what) {
     t->last = what;
 }
 
-static int tune(up_tune_request *request, up_workers *workers, up_tune_answer *answer) {
+static int tune(const up_tune_request *wished, up_workers *workers, up_tune_answer *answer) {
     talk t = {.begin = now()};
-    request->progress = tell;
-    request->context = &t;
-    const size_t size = up_tune_memory(request);
+    up_tune_request request = *wished;
+    request.progress = tell;
+    request.context = &t;
+    const size_t size = up_tune_memory(&request);
     void *const memory = malloc(size ? size : 1);
     if (!memory) {
         return out_of_memory();
     }
-    const up_status status = up_tune_run(request, workers, memory, size, &answer->result);
+    const up_status status = up_tune_run(&request, workers, memory, size, &answer->result);
     free(memory);
-    request->context = NULL;
     answer->seconds = now() - t.begin;
     if (status == UP_OK) {
         return -1;
