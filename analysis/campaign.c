@@ -42,10 +42,17 @@ void up_campaign_row(const up_campaign *campaign, uint64_t number, const up_case
     row->reversals = outcome->reversals;
     row->false_reversal = up_case_false_reversal(outcome);
     row->severity = up_case_severity(made, outcome);
-    row->verdict = verdict_of(&campaign->maker->plan, made, outcome);
+    /* what coasted onto the rod after it had turned round for nothing is no meeting that a rule could judge */
+    const int met = !up_is_absent(outcome->rod_touch_time) && !row->false_reversal;
+    row->verdict = met ? verdict_of(&campaign->maker->plan, made, outcome) : -1;
     up_headlines(&made->values, outcome, row->headline);
-    if (up_is_absent(outcome->rod_touch_time)) {
+    if (!met) {
         row->headline[UP_HEADLINE_peak_rod_force] = UP_ABSENT; /* no rod, or it never came so far */
+        row->headline[UP_HEADLINE_detection_delay] = UP_ABSENT;
+    }
+    if (!(outcome->running_speed > 0)) { /* it never ran free */
+        row->headline[UP_HEADLINE_running_speed] = UP_ABSENT;
+        row->headline[UP_HEADLINE_running_current] = UP_ABSENT;
     }
     if (outcome->reversals == 0) {
         row->headline[UP_HEADLINE_reversed_distance] = UP_ABSENT;

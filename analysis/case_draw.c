@@ -18,8 +18,9 @@ static const char *const units[UP_NUMBER_COUNT] = {
 
 int up_draw_prepare(const up_known *known, up_number number, up_draw *draw) {
     const double value = known->values.number[number], spread = known->spread[number];
-    /* Entries measured on the assembled door only contradict the model, they are no part of it. */
-    if (number >= UP_NUMBER_measured_raise_time || !(spread > 0) || up_is_absent(value) ||
+    /* The slope of the frame and its lip matter to a rod in the way of the pinch map and to no closing here. Entries measured
+     * on the assembled door only contradict the model, they are no part of it. */
+    if (number > UP_NUMBER_frame_length || !(spread > 0) || up_is_absent(value) ||
         (up_number_families(number) & (1 << known->values.family)) == 0) {
         return 0;
     }

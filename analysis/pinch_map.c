@@ -56,8 +56,8 @@ void up_pinch_plan_default(const up_pinch_study *study, up_pinch_plan *plan) {
                   [UP_PINCH_WEAR] = {0, 1},
                   [UP_PINCH_STIFFNESS] = {1 - tolerance, 1 + tolerance},
                   [UP_PINCH_CLEARANCE] = {clearance_least, fmax(0.03, door->detect_mask + 2 * door->detect_learning)}},
-        .samples = {1024, 448},
-        .climbs = 6,
+        .samples = {1152, 512},
+        .climbs = 12,
         .rounds = 4,
         .tries = 20,
         .seed = study->seed};

@@ -154,8 +154,13 @@ void up_pinch_print_story(const up_pinch_rule *rule, const up_plot_look *look, F
     up_move_print_wrapped(up_pinch_place_words(&story->result, place, sizeof place), 2, look, out);
     print_moments(story, out);
     if (story->stall) {
-        up_move_print_wrapped("The detector saw nothing: the controller went by the shaft standing still.", 2, look,
-                              out);
+        const int passed = isfinite(story->at[UP_PINCH_AT_EXCESS].after);
+        up_move_print_wrapped(passed
+                                  ? "What the detector reckoned did pass its threshold, but it began to rise so near "
+                                    "to the top that it counts as the top, or did not last: the controller went by "
+                                    "the shaft standing still."
+                                  : "The detector saw nothing: the controller went by the shaft standing still.",
+                              2, look, out);
     }
     if (isfinite(story->at[UP_PINCH_AT_TOP_TAKEN].after)) {
         up_move_print_wrapped("It took the rod for the top and rests there: the glass keeps pressing.", 2, look, out);

@@ -188,7 +188,7 @@ static int read_numbers(const given *g, up_vary *vary) {
     double value = 0;
     int status = -1;
     if (g->closings) {
-        const up_words words = words_of(vary->command, "-n", g->closings, "10000");
+        const up_words words = words_of(vary->command, "--closings", g->closings, "10000");
         status = up_words_whole(&words, CLOSINGS_LEAST, 1e9, &value);
         vary->closings = (uint64_t)value;
     }

@@ -1,9 +1,11 @@
 /* What the result hangs on, what to measure next, and rates too small to count. */
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "apps/cli/vary_desk.h"
 #include "apps/cli/vary_run.h"
+#include "io/entry_texts.h"
 
 enum {
     ROWS_FEWEST = 96, /* of the ranking, for campaigns of some hundred closings   */
@@ -110,12 +112,21 @@ static int try_measures(up_vary_answer *answer, up_vary_crew *crew, up_tally *ta
     return status;
 }
 
+/* Not with a caliper and a scale: the sheet itself says to leave such an entry out. */
+static int can_be_measured(up_number number) {
+    return strstr(up_entry_text_of_number(number)->how, "eave it out") == NULL;
+}
+
 static int find_measures(up_vary_answer *answer, up_vary_crew *crew) {
-    up_measure found[UP_VARY_MEASURES];
-    answer->measures =
-        up_measure_choose(&answer->maker, answer->tally, measured_part, found, UP_VARY_MEASURES, &answer->by_hits);
-    for (int i = 0; i < answer->measures; i++) {
-        answer->measure[i].measure = found[i];
+    enum { CANDIDATES = 6 * UP_VARY_MEASURES };
+    up_measure found[CANDIDATES];
+    const int count =
+        up_measure_choose(&answer->maker, answer->tally, measured_part, found, CANDIDATES, &answer->by_hits);
+    answer->measures = 0;
+    for (int i = 0; i < count && answer->measures < UP_VARY_MEASURES; i++) {
+        if (can_be_measured(found[i].number)) {
+            answer->measure[answer->measures++].measure = found[i];
+        }
     }
     up_tally *const tally = malloc(sizeof *tally);
     up_known *const then = malloc(sizeof *then);
