@@ -84,7 +84,10 @@ static void splitting_and_counting_agree(void **state) {
     assert_true(counted.hits >= 5);   /* enough to compare with */
     assert_true(counted.share < 0.1); /* and a level to climb   */
     assert_true(rare.levels >= 2);
-    assert_true(rare.low <= counted.high && rare.high >= counted.low);
+    /* with 95 % on the side of counting too, one honest comparison in some fifty would fail */
+    double low, high;
+    up_share_interval(counted.hits, counted.of, 0.999, &low, &high);
+    assert_true(rare.low <= high && rare.high >= low);
     up_threads_stop(workers);
 }
 
