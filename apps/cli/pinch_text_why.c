@@ -97,8 +97,8 @@ static void print_flows(const up_pinch_story *story, FILE *out) {
     int told[UP_LEDGER_COUNT] = {0};
     double rest = 0;
     fprintf(out,
-            "  At contact %.3f J were in motion, %.3f J of them in the glass; until standstill the battery gave %.3f J "
-            "more.\n  They went, J:\n",
+            "  At contact %.3f J were in motion, %.3f J of them in the glass;\n"
+            "  until standstill the battery gave %.3f J more. They went, J:\n",
             story->motion, story->glass_motion, story->flow[UP_LEDGER_drawn]);
     told[UP_LEDGER_drawn] = 1;
     told[UP_LEDGER_kinetic] = 1;
@@ -177,7 +177,7 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
         return;
     }
     snprintf(heading, sizeof heading,
-             "%s: what would help there, one thing changed at a time (largest force of %d closings, N)",
+             "%s: what would help, one thing changed at a time (largest force of %d closings near that place, N)",
              rule->study.rule->name, UP_PINCH_NEIGHBOURS);
     up_move_print_heading(heading, look, out);
     fprintf(out, "  %8.1f           as it is\n", rule->help[0].before);
@@ -185,8 +185,9 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
         const up_pinch_help *help = &rule->help[i];
         char note[96] = "";
         if (!help->differs) {
-            snprintf(note, sizeof note, "; makes no difference");
-        } else if (help->touched == 0) {
+            continue; /* in force already */
+        }
+        if (help->touched == 0) {
             snprintf(note, sizeof note, "; but turns round before the rod, every time");
         } else if (help->missed > 0) {
             snprintf(note, sizeof note, "; %d of %d turn round before the rod", help->missed,
