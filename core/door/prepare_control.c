@@ -185,9 +185,8 @@ void up_door_prepare_controller(up_door *door) {
         (uint32_t)up_max(1.0, __builtin_ceil(v->debounce / v->tick - 1e-9)); /* 70 ms in 10 ms ticks are 7 */
     c->stall_us = microseconds(v->stall_time);
     c->reverse_pause_us = microseconds(v->reverse_pause);
-    /* a stiff obstacle as wide as the zone is squeezed a little before it is felt, and no place is known exactly; who has
-     * no profile of the header seal would take the seal for an obstacle there */
-    const double zone = v->detect_profile == UP_PROFILE_LEARNED ? 0.5 * v->zone_low : v->zone_low;
+    /* a stiff obstacle as wide as the zone is squeezed a little before it is felt, and no place is known exactly */
+    const double zone = 0.5 * v->zone_low;
     c->end_zone_edges = whole(edges_below_top(door, zone));
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
