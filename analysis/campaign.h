@@ -23,7 +23,6 @@ typedef struct up_closing_row {
     int32_t end;     /* up_end                                                                           */
     int32_t reversals;
     int32_t false_reversal; /* 1: turned round before it touched a rod, or without one                     */
-    int32_t turned;         /* up_turned: where that was                                                  */
     int32_t verdict;        /* up_verdict_result of the plan's rule on this closing; -1: not judged         */
     int32_t halvings;       /* see up_case                                                                */
     double severity;        /* up_case_severity                                                           */

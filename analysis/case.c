@@ -198,14 +198,3 @@ double up_case_severity(const up_case *made, const up_outcome *outcome) {
     const double reached = outcome->lasting_detector_excess / made->values.detect_force;
     return up_case_false_reversal(outcome) ? up_max(reached, 1.0) : up_min(reached, 1.0 - 1e-9);
 }
-
-up_turned up_case_turned(const up_case *made, const up_outcome *outcome) {
-    if (!up_case_false_reversal(outcome)) {
-        return UP_TURNED_NOT;
-    }
-    if (outcome->reversal_travel - outcome->start_travel < UP_TURNED_NEAR) {
-        return UP_TURNED_START;
-    }
-    return made->values.glass_travel - outcome->reversal_travel < made->values.header_depth ? UP_TURNED_TOP
-                                                                                            : UP_TURNED_WAY;
-}

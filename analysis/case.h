@@ -196,27 +196,7 @@ void up_case_shares(const up_case_maker *maker, const double *z, unsigned char *
  * detector's decision takes, over its threshold. 1 and more: it turned round; less than 1: it did not. */
 double up_case_severity(const up_case *made, const up_outcome *outcome);
 
-/* 1: it turned round before it touched a rod, or without one. What counts is the first reversal: a glass that has turned and
- * only coasts onto the rod has not met it. */
+/* 1: it turned round before it touched a rod, or without one. */
 int up_case_false_reversal(const up_outcome *outcome);
-
-/* Where a false reversal happened: X(id, word, meaning). */
-#define UP_TURNED_LIST(X)                                                \
-    X(NOT, "", "it did not")                                             \
-    X(START, "start", "within UP_TURNED_NEAR of where it began to move") \
-    X(WAY, "way", "on the way")                                          \
-    X(TOP, "top", "in the header seal, or beyond the up-stop where that had given way")
-
-typedef enum up_turned {
-#define UP_TURNED_ENUM(id, word, text) UP_TURNED_##id,
-    UP_TURNED_LIST(UP_TURNED_ENUM)
-#undef UP_TURNED_ENUM
-        UP_TURNED_COUNT
-} up_turned;
-
-#define UP_TURNED_NEAR 0.015 /* m: a start mask and what the decision takes besides; assumption of this tool */
-
-const char *up_turned_word(up_turned turned); /* static storage; NULL outside the list */
-up_turned up_case_turned(const up_case *made, const up_outcome *outcome);
 
 #endif

@@ -63,15 +63,6 @@ const char *up_group_text(up_group group) {
     return (unsigned)group < UP_GROUP_COUNT ? group_rows[group].text : NULL;
 }
 
-const char *up_turned_word(up_turned turned) {
-    static const char *const words[UP_TURNED_COUNT] = {
-#define UP_TURNED_WORD(id, word, text) word,
-        UP_TURNED_LIST(UP_TURNED_WORD)
-#undef UP_TURNED_WORD
-    };
-    return (unsigned)turned < UP_TURNED_COUNT ? words[turned] : NULL;
-}
-
 /* ---- preparation --------------------------------------------------------------------------------------------------- */
 
 static int is_range(double low, double high, double least, double most) {
@@ -87,17 +78,11 @@ static int plan_makes_sense(const up_plan *plan) {
            rod;
 }
 
-/* The window frame says where in the opening a rod touches, which is the pinch map's question: no closing feels it. */
-static int plays_no_part(int number) {
-    return number == UP_NUMBER_frame_length || number == UP_NUMBER_frame_front_slope ||
-           number == UP_NUMBER_frame_rear_slope || number == UP_NUMBER_frame_lip;
-}
-
 static void find_entries(up_case_maker *maker) {
     const int supply_drawn = !up_is_absent(maker->plan.supply_low);
     maker->entries = 0;
     for (int i = 0; i < UP_CASE_ENTRIES_MAX; i++) {
-        if ((i == UP_NUMBER_supply_voltage && supply_drawn) || plays_no_part(i)) {
+        if (i == UP_NUMBER_supply_voltage && supply_drawn) {
             continue;
         }
         maker->entries += up_draw_prepare(maker->known, (up_number)i, &maker->entry[maker->entries]);
