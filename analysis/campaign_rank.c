@@ -146,7 +146,8 @@ static void point_done(void *context, int number, const up_batch_item *item) {
     if (item->status == UP_OK && !w->request->maker->plan.rod) {
         result = up_case_severity(&room->made, outcome);
     } else if (item->status == UP_OK) {
-        result = up_is_absent(outcome->rod_touch_time) ? w->neutral : outcome->peak_rod_force;
+        const int met = !up_is_absent(outcome->rod_touch_time) && !up_case_false_reversal(outcome);
+        result = met ? outcome->peak_rod_force : w->neutral;
     }
     w->result[room->place] = result;
 }

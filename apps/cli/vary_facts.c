@@ -19,7 +19,7 @@ static const char *const choices[UP_CHOICE_COUNT] = {
 #include "core/door/entries.def"
 };
 
-enum { OTHERS = 8 };
+enum { OTHERS = 12 };
 
 static int add(up_store_fact *facts, int count, const char *name, const char *value) {
     snprintf(facts[count].name, sizeof facts[count].name, "%s", name);
@@ -66,6 +66,7 @@ int up_vary_facts(const up_vary *vary, const up_known *known, double tolerance, 
         return 0;
     }
     count = add(*facts, count, "upstop", UPSTOP_VERSION);
+    count = add(*facts, count, "columns", "2"); /* counts up when a column comes to mean something else */
     count = add_number(*facts, count, "seed", (double)vary->seed);
     count = add_number(*facts, count, "tolerance", tolerance);
     count = add_number(*facts, count, "closings in a block", UP_BLOCK);
