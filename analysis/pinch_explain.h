@@ -58,13 +58,18 @@ typedef struct up_pinch_help {
     const up_pinch_change *change;
     double before, after; /* N, largest among the same places in the neighbourhood                            */
     int touched, missed;  /* closings after the change; missed: turned or stopped before the rod               */
+    int missed_before;    /* of the same places before the change                                              */
     int unseen;           /* touched, and never turned back                                                    */
     int differs;          /* 0: the change makes no difference for this door                                   */
 } up_pinch_help;
 
-enum { UP_PINCH_HELPS_MAX = 20, UP_PINCH_NEIGHBOURS = 32 };
+/* 1: most closings turn or stop before the rod after the change, more than before it: that relieves nothing. */
+int up_pinch_help_evades(const up_pinch_help *help);
 
-/* Tries every change on the worst cell of a start and places beside it (the same for all), largest relief first.
+enum { UP_PINCH_HELPS_MAX = 20 };
+
+/* Tries every change on the worst cell of a start and places beside it (the same for all), largest relief first, those that
+ * evade last.
  * help: UP_PINCH_HELPS_MAX long. Returns how many, 0 when that start has no worst cell. */
 int up_pinch_try_helps(const up_pinch_map *map, int cell, up_workers *workers, up_pinch_help *help);
 

@@ -3,17 +3,6 @@
 #include <string.h>
 
 #include "analysis/pinch_explain.h"
-#include "core/base/counter_random.h"
-
-#define NEIGHBOUR_STREAM 0x6265736964ULL
-
-/* How far the neighbours lie, shares of each range: the peak jumps with the place of edges and ticks, so that one single
- * closing would flatter a change by luck. */
-static const double beside[UP_PINCH_AXES] = {[UP_PINCH_MEASURE] = 0.02,
-                                             [UP_PINCH_PLACE] = 0.05,
-                                             [UP_PINCH_SUPPLY] = 0.02,
-                                             [UP_PINCH_TEMPERATURE] = 0.02,
-                                             [UP_PINCH_CLEARANCE] = 0.03};
 
 static void one_edge(up_values *door, up_run_options *options) {
     (void)options;
@@ -109,10 +98,7 @@ static void place_neighbours(const up_pinch_map *map, int cell, up_pinch_point *
     points[0] = from->result.point;
     for (int i = 1; i < UP_PINCH_NEIGHBOURS; i++) {
         double u[UP_PINCH_AXES];
-        for (int axis = 0; axis < UP_PINCH_AXES; axis++) {
-            const double draw = up_random_unit(map->plan->seed, NEIGHBOUR_STREAM, (uint64_t)(i * UP_PINCH_AXES + axis));
-            u[axis] = fmin(fmax(from->u[axis] + beside[axis] * (2 * draw - 1), 0.0), 1.0);
-        }
+        up_pinch_neighbour(map->plan, from->u, i, u);
         up_pinch_plan_point(map->plan, up_pinch_start_of(&points[0]), u, &points[i]);
     }
 }
@@ -131,21 +117,28 @@ static void read_results(const up_pinch_result *results, const up_pinch_result *
         const up_pinch_result *r = &results[i];
         help->touched += r->status == UP_OK && r->touched;
         help->missed += r->status == UP_OK && !r->touched;
+        help->missed_before += before[i].status == UP_OK && !before[i].touched;
         help->unseen += r->status == UP_OK && r->touched && r->reversals == 0;
         help->differs |= r->status != before[i].status || r->force < before[i].force || r->force > before[i].force;
     }
 }
 
+int up_pinch_help_evades(const up_pinch_help *help) {
+    return help->touched == 0 || (help->missed > help->touched && help->missed > help->missed_before);
+}
+
 /* A closing that no longer comes to the rod relieves nothing: such changes stand last. */
-static double rank_of(const up_pinch_help *help) {
-    return help->touched > 0 ? help->after : HUGE_VAL;
+static int stands_before(const up_pinch_help *a, const up_pinch_help *b) {
+    const int a_last = up_pinch_help_evades(a);
+    const int b_last = up_pinch_help_evades(b);
+    return a_last != b_last ? b_last : a->missed != b->missed && a_last ? a->missed < b->missed : a->after < b->after;
 }
 
 static void sort_helps(up_pinch_help *help, int count) {
     for (int i = 1; i < count; i++) { /* a dozen; ties keep their order */
         const up_pinch_help one = help[i];
         int place = i;
-        for (; place > 0 && rank_of(&help[place - 1]) > rank_of(&one); place--) {
+        for (; place > 0 && stands_before(&one, &help[place - 1]); place--) {
             help[place] = help[place - 1];
         }
         help[place] = one;

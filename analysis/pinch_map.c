@@ -9,10 +9,17 @@
 /* Streams of the counter-based random numbers. */
 #define SHIFT_STREAM 0x70696e6368ULL
 #define CLIMB_STREAM 0x636c696d62ULL
+#define NEIGHBOUR_STREAM 0x6265736964ULL
 
 /* Half widths of the boxes of the rounds, shares of each range; later rounds keep the last. */
 static const double box[] = {0.15, 0.06, 0.025, 0.01};
 enum { BOXES = sizeof box / sizeof box[0] };
+/* How far neighbours lie, shares of each range. */
+static const double beside_by[UP_PINCH_AXES] = {[UP_PINCH_MEASURE] = 0.02,
+                                                [UP_PINCH_PLACE] = 0.05,
+                                                [UP_PINCH_SUPPLY] = 0.02,
+                                                [UP_PINCH_TEMPERATURE] = 0.02,
+                                                [UP_PINCH_CLEARANCE] = 0.03};
 /* Climbs start at places at least this far apart on one axis. */
 static const double apart = 0.12;
 /* A glass at rest stands at least this far below the rod, m. */
@@ -88,6 +95,14 @@ void up_pinch_plan_point(const up_pinch_plan *plan, up_pinch_start start, const 
 
 /* ---- where to look ---- */
 
+void up_pinch_neighbour(const up_pinch_plan *plan, const double *u, int neighbour, double *beside) {
+    for (int axis = 0; axis < UP_PINCH_AXES; axis++) {
+        const uint64_t index = (uint64_t)(neighbour * UP_PINCH_AXES + axis);
+        const double draw = up_random_unit(plan->seed, NEIGHBOUR_STREAM, index);
+        beside[axis] = neighbour > 0 ? fmin(fmax(u[axis] + beside_by[axis] * (2 * draw - 1), 0.0), 1.0) : u[axis];
+    }
+}
+
 /* J. H. Halton, Numer. Math. 2 (1960) 84 (from memory): digits of the index, mirrored at the point. */
 static double halton(uint64_t index, unsigned base) {
     double value = 0;
@@ -127,7 +142,7 @@ static int climb_cells(const up_pinch_plan *plan) {
 }
 
 static int cells_of(const up_pinch_plan *plan, up_pinch_start start) {
-    return CORNERS + plan->samples[start] + climb_cells(plan);
+    return CORNERS + plan->samples[start] + climb_cells(plan) + plan->settles * (UP_PINCH_NEIGHBOURS - 1);
 }
 
 /* ---- running ---- */
@@ -231,6 +246,23 @@ static void climb(search *s) {
     }
 }
 
+/* The worst gives way to a neighbour that is worse, until none is. */
+static void settle(search *s) {
+    for (int round = 0; round < s->plan->settles; round++) {
+        const int worst = worst_of(s->cell, s->known);
+        if (worst < 0) {
+            return;
+        }
+        for (int i = 1; i < UP_PINCH_NEIGHBOURS; i++) {
+            up_pinch_neighbour(s->plan, s->cell[worst].u, i, s->cell[s->known + i - 1].u);
+        }
+        run_next(s, UP_PINCH_NEIGHBOURS - 1);
+        if (worst_of(s->cell, s->known) == worst) {
+            return;
+        }
+    }
+}
+
 static void count_cells(const up_pinch_cell *cell, int cells, up_pinch_count *count) {
     *count = (up_pinch_count){0};
     for (int i = 0; i < cells; i++) {
@@ -256,6 +288,7 @@ static void search_start(search *s) {
     }
     run_next(s, even);
     climb(s);
+    settle(s);
 }
 
 /* Points and results of the largest batch. */
@@ -274,7 +307,8 @@ static int plan_makes_sense(const up_pinch_plan *plan) {
         }
     }
     return plan->range[UP_PINCH_MEASURE].low > 0 && plan->samples[0] >= 1 && plan->samples[1] >= 1 &&
-           plan->climbs >= 0 && plan->climbs <= UP_PINCH_CLIMBS_MAX && plan->rounds >= 0 && plan->tries >= 0;
+           plan->climbs >= 0 && plan->climbs <= UP_PINCH_CLIMBS_MAX && plan->rounds >= 0 && plan->tries >= 0 &&
+           plan->settles >= 0;
 }
 
 size_t up_pinch_map_memory(const up_pinch_plan *plan) {

@@ -2,8 +2,8 @@
  *
  * The peak force is neither smooth nor rising in anything: it depends on where encoder edges and ticks fall, and at some
  * places the detector sees nothing at all. So the search is global: all corners of the ranges, points of a sequence that
- * fills them evenly, and then climbs from several of the worst, each drawing around the best place it knows in boxes
- * that shrink. Everything follows from the seed; the number of threads changes no bit. */
+ * fills them evenly, climbs from several of the worst, each drawing around the best place it knows in boxes that shrink,
+ * and at last the close neighbours of the worst, until none of them is worse. Everything follows from the seed; the number of threads changes no bit. */
 #ifndef UPSTOP_ANALYSIS_PINCH_MAP_H
 #define UPSTOP_ANALYSIS_PINCH_MAP_H
 
@@ -44,10 +44,11 @@ typedef struct up_pinch_plan {
     up_pinch_range range[UP_PINCH_AXES]; /* SI units; stiffness: factor on the rule's          */
     int samples[UP_PINCH_STARTS];        /* points of the even sequence                        */
     int climbs, rounds, tries;           /* climbs, rounds in each, closings a round and climb */
+    int settles;                         /* times the neighbours of the worst are looked at, at most; 0: never */
     uint64_t seed;
 } up_pinch_plan;
 
-enum { UP_PINCH_CLIMBS_MAX = 16 };
+enum { UP_PINCH_CLIMBS_MAX = 16, UP_PINCH_NEIGHBOURS = 32 };
 
 /* The ranges that the rule gives; 9 to 16 V, -30 to 80 degC, new to worn out, the whole header. */
 void up_pinch_plan_default(const up_pinch_study *study, up_pinch_plan *plan);
@@ -55,6 +56,11 @@ void up_pinch_plan_default(const up_pinch_study *study, up_pinch_plan *plan);
 /* The point at a place u (UP_PINCH_AXES long, each 0..1) of the ranges. Small openings are looked at as often as large
  * ones: the measure rises in equal ratios. */
 void up_pinch_plan_point(const up_pinch_plan *plan, up_pinch_start start, const double *u, up_pinch_point *point);
+
+/* The place of neighbour 0..UP_PINCH_NEIGHBOURS - 1 of a place: 0 is the place itself, the others lie a few hundredths of
+ * each range beside it. u, beside: UP_PINCH_AXES long. The peak jumps with the place of edges and ticks, so that one
+ * single closing says little of its surroundings. */
+void up_pinch_neighbour(const up_pinch_plan *plan, const double *u, int neighbour, double *beside);
 
 typedef struct up_pinch_cell {
     double u[UP_PINCH_AXES];

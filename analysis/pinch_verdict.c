@@ -4,6 +4,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Titles that the rules give to the paragraphs that are looked at more closely here. */
+static const char force_title[] = "squeezing force";
+static const char reversal_title[] = "opening after reversal";
+static const char rod_title[] = "test rod";
+
+int up_pinch_is_about_rod(const up_pinch_clause *clause) {
+    return strcmp(clause->verdict.title, rod_title) == 0;
+}
+
 /* ---- the worst closing of each paragraph ---- */
 
 static int badness(const up_verdict *verdict) {
@@ -28,6 +37,19 @@ static void judge_cell(const up_pinch_map *map, int cell, up_judgement *judgemen
     up_judge(map->plan->study->rule, &facts, judgement);
 }
 
+/* A failed reversal without a figure never turned back. */
+static void take_reversal(const up_verdict *one, int cell, up_pinch_clause *clause) {
+    if (up_is_absent(one->figure)) {
+        clause->unturned++;
+        return;
+    }
+    clause->too_short++;
+    if (clause->short_cell < 0 || is_worse(one, &clause->short_verdict)) {
+        clause->short_verdict = *one;
+        clause->short_cell = cell;
+    }
+}
+
 static void take_cell(const up_judgement *judgement, int cell, up_pinch_verdict *verdict) {
     for (int i = 0; i < judgement->count; i++) {
         up_pinch_clause *clause = &verdict->clause[i];
@@ -37,6 +59,9 @@ static void take_cell(const up_judgement *judgement, int cell, up_pinch_verdict 
         if (clause->cell < 0 || is_worse(one, &clause->verdict)) {
             clause->verdict = *one;
             clause->cell = cell;
+        }
+        if (one->result == UP_VERDICT_FAILED && strcmp(one->title, reversal_title) == 0) {
+            take_reversal(one, cell, clause);
         }
     }
 }
@@ -63,6 +88,7 @@ static void judge_map(const up_pinch_map *map, up_pinch_verdict *verdict) {
     for (int i = 0; i < verdict->count; i++) {
         const up_clause *clause = &verdict->rule->clauses[i];
         verdict->clause[i].cell = -1;
+        verdict->clause[i].short_cell = -1;
         verdict->clause[i].verdict = (up_verdict){.rule = verdict->rule->name,
                                                   .paragraph = clause->paragraph,
                                                   .title = clause->title,
@@ -96,7 +122,7 @@ static void judge_map(const up_pinch_map *map, up_pinch_verdict *verdict) {
 
 static int force_clause(const up_pinch_verdict *verdict) {
     for (int i = 0; i < verdict->count; i++) {
-        if (strcmp(verdict->clause[i].verdict.title, "squeezing force") == 0) {
+        if (strcmp(verdict->clause[i].verdict.title, force_title) == 0) {
             return i;
         }
     }
@@ -184,6 +210,7 @@ static void draw_worst(drawing *d, up_pinch_start start, up_pinch_verdict *verdi
     int touched = 0;
     int run = 0;
     verdict->force[start] = (up_pinch_spread){UP_ABSENT, UP_ABSENT, UP_ABSENT, 0};
+    verdict->force_most[start] = UP_ABSENT;
     if (cell < 0) {
         return;
     }
@@ -196,6 +223,7 @@ static void draw_worst(drawing *d, up_pinch_start start, up_pinch_verdict *verdi
     }
     verdict->draws_touched[start] = up_share_of(touched, run);
     make_spread(d->map->cell[cell].result.force, d->sorted, touched, &verdict->force[start]);
+    verdict->force_most[start] = touched > 0 ? d->sorted[touched - 1] : UP_ABSENT;
 }
 
 /* The same closing from an opening too small for the smallest rod. */

@@ -7,6 +7,7 @@
 
 #include "core/base/up_math.h"
 #include "io/chart_panel.h"
+#include "io/pinch_number.h"
 
 /* Where things stand on the page, points. */
 static const double page_width = 1200;
@@ -19,7 +20,9 @@ static const double legend_top = 912;
 static const double png_scale = 1.5;
 static const double hatch_spacing = 9;
 
-enum { COLUMNS_MOST = 11, CELL_LETTER = 13 };
+enum { COLUMNS_MOST = 11, LETTER_FINE = 13, LETTER_COARSE = 14 };
+/* From so many places of the even search on, the fields of close rows are looked at often enough. */
+enum { SAMPLES_FINE = 4000 };
 /* The scale ends there, N; more is as dark as that. */
 static const double scale_top = 200;
 
@@ -61,6 +64,7 @@ typedef struct grid {
     cairo_t *cairo;
     const up_pinch_chart_panel *panel;
     up_pinch_table table;
+    int fine; /* close rows */
     double left, width;
 } grid;
 
@@ -130,10 +134,16 @@ static void draw_cell(const grid *g, int row, int column) {
     cairo_set_source_rgb(cairo, rgb.red / 255.0, rgb.green / 255.0, rgb.blue / 255.0);
     cairo_rectangle(cairo, x, y, width, height);
     cairo_fill(cairo);
-    snprintf(words, sizeof words, "%.0f%s", force, g->table.unseen[row][column] > 0 ? "*" : "");
+    up_number_beside(force, g->panel->limit, 0, words, sizeof words - 2);
+    strcat(words, g->table.unseen[row][column] > 0 ? "*" : "");
+    const double letter = g->fine ? LETTER_FINE : LETTER_COARSE;
+    const double room = width - 8;
     up_chart_ink(cairo, up_pinch_chart_letter(force), 1);
-    up_chart_letters(cairo, CELL_LETTER, 0);
-    up_chart_say(cairo, x + width / 2, y + height / 2 + 0.36 * CELL_LETTER, 0.5, words);
+    up_chart_letters(cairo, letter, 0);
+    const double needed = up_chart_text_width(cairo, words);
+    const double shrunk = needed > room ? letter * room / needed : letter;
+    up_chart_letters(cairo, shrunk, 0);
+    up_chart_say(cairo, x + width / 2, y + height / 2 + 0.36 * shrunk, 0.5, words);
 }
 
 static int reaches(const grid *g, int row, int column) {
@@ -199,20 +209,36 @@ static void frame_worst(const grid *g) {
 
 /* ---- words about the panel ---- */
 
+/* So many digits that neighbours read differently. */
+static int decimals_for(double step) {
+    return step >= 0.1 || !(step > 0) ? 1 : step >= 0.01 ? 2 : 3;
+}
+
 static void draw_axes(const grid *g) {
     cairo_t *cairo = g->cairo;
     const up_pinch_table *table = &g->table;
     char words[32];
     up_chart_ink(cairo, UP_COLOUR_INK, 1);
     up_chart_letters(cairo, UP_CHART_SMALL, 0);
-    for (int i = 0; i <= table->columns; i++) {
+    const double first = across_shown(table->across, table->column_edge[0]);
+    const double step = across_shown(table->across, table->column_edge[1]) - first;
+    for (int i = 0; i <= table->columns && step > 0; i++) {
         const double value = across_shown(table->across, table->column_edge[i]);
         up_chart_say(cairo, cell_x(g, i), panel_top + panel_height + 20, 0.5,
-                     number_words(value, 1, words, sizeof words));
+                     number_words(value, decimals_for(step), words, sizeof words));
     }
-    for (int i = 0; i <= table->rows; i++) {
+    if (!(step > 0)) { /* one value: it stands under the middle */
+        up_chart_say(cairo, cell_x(g, 0.5), panel_top + panel_height + 20, 0.5,
+                     number_words(first, 1, words, sizeof words));
+    }
+    const double height = 1e3 * (table->row_edge[1] - table->row_edge[0]);
+    for (int i = 0; i <= table->rows && height > 0; i++) {
         up_chart_say(cairo, g->left - 8, cell_y(g, i) + 5, 1,
-                     number_words(1e3 * table->row_edge[i], 1, words, sizeof words));
+                     number_words(1e3 * table->row_edge[i], decimals_for(height), words, sizeof words));
+    }
+    if (!(height > 0)) {
+        up_chart_say(cairo, g->left - 8, cell_y(g, 0.5) + 5, 1,
+                     number_words(1e3 * table->row_edge[0], 1, words, sizeof words));
     }
     up_chart_letters(cairo, UP_CHART_LETTER, 0);
     up_chart_say(cairo, g->left + g->width / 2, panel_top + panel_height + 46, 0.5, across_words(table->across));
@@ -237,7 +263,9 @@ static void draw_heading(const grid *g) {
     up_chart_say(g->cairo, g->left, panel_top - 34, 0, map->plan->study->rule->citation);
     up_chart_letters(g->cairo, UP_CHART_LETTER, 0);
     if (g->panel->worst >= 0) {
-        snprintf(words, sizeof words, "worst found: %.0f N, limit %.4g N", map->cell[g->panel->worst].result.force,
+        char force[64];
+        snprintf(words, sizeof words, "worst found: %s N, limit %.4g N",
+                 up_number_beside(map->cell[g->panel->worst].result.force, g->panel->limit, 0, force, sizeof force),
                  g->panel->limit);
         up_chart_say(g->cairo, g->left, panel_top - 12, 0, words);
     }
@@ -324,7 +352,8 @@ static void draw_page(cairo_t *cairo, const up_pinch_chart *chart, grid *g) {
         g->panel = &chart->panel[i];
         g->left = first_left + i * (g->width + panel_gap);
         const int columns = up_pinch_table_columns(g->panel->map, chart->across, COLUMNS_MOST);
-        up_pinch_table_make(g->panel->map, chart->across, 1, columns, UP_PINCH_STARTS, &g->table);
+        g->fine = g->panel->map->plan->samples[UP_PINCH_RUNNING] >= SAMPLES_FINE;
+        up_pinch_table_make(g->panel->map, chart->across, g->fine, columns, UP_PINCH_STARTS, &g->table);
         draw_panel(g);
     }
     draw_scale(cairo, chart->panels > 0 ? chart->panel[0].limit : 0);

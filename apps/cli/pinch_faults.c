@@ -5,7 +5,9 @@
 #include <string.h>
 
 #include "apps/cli/command.h"
+#include "apps/cli/move_text.h"
 #include "io/json_run.h"
+#include "io/pinch_number.h"
 
 /* ---- running ----------------------------------------------------------------------------------------------------- */
 
@@ -111,7 +113,7 @@ static void say_end(const line *l, const up_plot_look *look, FILE *out) {
     for (int v = UP_FAULT_KEEPS_PRESSING; v > UP_FAULT_HARMLESS; v--) {
         if (l->count[v] > 0) {
             up_plot_colour(v == UP_FAULT_KEEPS_PRESSING ? UP_COLOUR_SQUEEZE : UP_COLOUR_QUIET, look, out);
-            fprintf(out, "  %s: %d, %.0f N", words[v], l->count[v], l->left[v]);
+            fprintf(out, "  %s %d, %.0f N", words[v], l->count[v], l->left[v]);
             up_plot_plain(look, out);
             break; /* the gravest */
         }
@@ -120,15 +122,17 @@ static void say_end(const line *l, const up_plot_look *look, FILE *out) {
 }
 
 static void print_line(const line *l, up_fault fault, int rod, const up_plot_look *look, FILE *out) {
-    char peak[32] = "";
-    if (rod && l->rows == 1) {
-        snprintf(peak, sizeof peak, "%.0f N", l->high);
-    } else if (rod) {
-        snprintf(peak, sizeof peak, "%.0f-%.0f N", l->low, l->high);
+    char peak[32] = "-"; /* every run gave up */
+    if (l->high >= l->low) {
+        char low[32];
+        char high[32];
+        snprintf(low, sizeof low, "%.0f", l->low);
+        up_number_beside(l->high, UP_FAULT_FORCE_LIMIT, 0, high, sizeof high);
+        snprintf(peak, sizeof peak, strcmp(low, high) == 0 ? "%s" : "%s-%s", low, high);
     }
-    fprintf(out, "  %-36s %5d %6d %8d %7d", up_fault_text(fault), l->rows, l->closed, l->reversed, l->stopped);
+    fprintf(out, "  %-36s %5d %6d %6d %7d", up_fault_text(fault), l->rows, l->closed, l->reversed, l->stopped);
     if (rod) {
-        fprintf(out, "  %9s", peak);
+        fprintf(out, "  %8s", peak);
         say_end(l, look, out);
     } else {
         fputc('\n', out);
@@ -145,8 +149,8 @@ static void print_obstacle(const up_pinch_faults *faults, double opening, const 
         fputs("Nothing in the way\n", out);
     }
     up_plot_plain(look, out);
-    fprintf(out, "  %-36s %5s %6s %8s %7s%s\n", "", "tried", "closed", "reversed", "stopped",
-            rod ? "       peak  at the end" : "");
+    fprintf(out, "  %-36s %5s %6s %6s %7s%s\n", "", "tried", "closed", "turned", "stopped",
+            rod ? "   peak, N  at the end" : "");
     for (int fault = 0; fault < UP_FAULT_COUNT; fault++) {
         const line l = line_of(faults, opening, (up_fault)fault);
         if (l.rows > 0) {
@@ -157,32 +161,42 @@ static void print_obstacle(const up_pinch_faults *faults, double opening, const 
 
 /* ---- text: single rows --------------------------------------------------------------------------------------------- */
 
-static void print_amount(const up_fault_case *row, FILE *out) {
+static size_t amount_words(const up_fault_case *row, char *out, size_t size) {
+    out[0] = '\0';
     switch (row->fault) {
     case UP_FAULT_CURRENT_OFFSET:
-        fprintf(out, " (%+.3g A)", row->amount);
-        break;
+        return (size_t)snprintf(out, size, " (%+.3g A)", row->amount);
     case UP_FAULT_SUPPLY_DIP:
-        fprintf(out, isnan(row->length) ? " (to %.3g V, for good)" : " (to %.3g V, %.3g s)", row->amount, row->length);
-        break;
+        return isnan(row->length) ? (size_t)snprintf(out, size, " (to %.3g V, for good)", row->amount)
+                                  : (size_t)snprintf(out, size, " (to %.3g V, %.3g s)", row->amount, row->length);
     case UP_FAULT_TICK_JITTER:
-        fprintf(out, " (up to %.3g ms)", 1e3 * row->amount);
-        break;
+        return (size_t)snprintf(out, size, " (up to %.3g ms)", 1e3 * row->amount);
     default:
-        break;
+        return 0;
     }
 }
 
-static void print_row(const up_fault_case *row, const up_fault_result *result, FILE *out) {
-    fprintf(out, "  rod at %.4g mm: %s%s", 1e3 * row->rod_opening, up_fault_text(row->fault),
-            row->moment == UP_FAULT_MOMENT_ALWAYS ? "" : ", ");
-    if (row->moment == UP_FAULT_MOMENT_AT_TRAVEL) {
-        fprintf(out, "at %.0f mm of travel", 1e3 * row->travel);
-    } else if (row->moment != UP_FAULT_MOMENT_ALWAYS) {
-        fputs(up_fault_moment_text(row->moment), out);
+/* count: how many of the kind there are; 0: not told. */
+static void print_row(const up_fault_case *row, const up_fault_result *result, int count, const up_plot_look *look,
+                      FILE *out) {
+    char text[400];
+    char peak[64];
+    size_t used = 0;
+    if (count > 0) {
+        used = (size_t)snprintf(text, sizeof text, "%d x ", count);
     }
-    print_amount(row, out);
-    fprintf(out, ": peak %.1f N, %.1f N left\n", result->outcome.peak_rod_force, result->final_force);
+    used += (size_t)snprintf(text + used, sizeof text - used, "rod at %.4g mm: %s%s", 1e3 * row->rod_opening,
+                             up_fault_text(row->fault), row->moment == UP_FAULT_MOMENT_ALWAYS ? "" : ", ");
+    if (row->moment == UP_FAULT_MOMENT_AT_TRAVEL) {
+        used += (size_t)snprintf(text + used, sizeof text - used, "at %.0f mm of travel", 1e3 * row->travel);
+    } else if (row->moment != UP_FAULT_MOMENT_ALWAYS) {
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s", up_fault_moment_text(row->moment));
+    }
+    used += amount_words(row, text + used, sizeof text - used);
+    snprintf(text + used, sizeof text - used, ": peak %s N, %.1f N left at the end",
+             up_number_beside(result->outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 1, peak, sizeof peak),
+             result->final_force);
+    up_move_print_wrapped(text, 2, look, out);
 }
 
 /* The row of this fault that leaves the most force; -1: none keeps pressing. */
@@ -199,62 +213,65 @@ static int most_pressing(const up_pinch_faults *faults, up_fault fault, int *cou
     return worst;
 }
 
-static void print_pressing(const up_pinch_faults *faults, FILE *out) {
+static void print_pressing(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
+    char text[200];
+    fputc('\n', out);
     if (up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING) == 0) {
-        fprintf(out, "\nIn none of %d closings the glass keeps pressing on a rod that it could have felt and freed.\n",
-                faults->count);
+        snprintf(text, sizeof text,
+                 "In none of %d closings the glass keeps pressing on a rod that it could have felt and freed.",
+                 faults->count);
+        up_move_print_wrapped(text, 0, look, out);
         return;
     }
-    fputs("\nThe glass keeps pressing (the worst of each kind; --json has every closing):\n", out);
+    fputs("The glass keeps pressing (the worst of each kind; --json has every closing):\n", out);
     for (int fault = 0; fault < UP_FAULT_COUNT; fault++) {
         int count = 0;
         const int worst = most_pressing(faults, (up_fault)fault, &count);
         if (worst >= 0) {
-            fprintf(out, "  %3d x", count);
-            print_row(&faults->cases[worst], &faults->results[worst], out);
+            print_row(&faults->cases[worst], &faults->results[worst], count, look, out);
         }
     }
 }
 
-static void print_summary(const up_pinch_faults *faults, FILE *out) {
+static void print_summary(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
     const int worst = up_fault_worst(faults->results, faults->count);
     const int held = up_fault_tally(faults->results, faults->count, UP_FAULT_HELD);
     const int over = up_fault_tally(faults->results, faults->count, UP_FAULT_CLOSED_OVER);
+    char text[400];
     if (over > 0) {
-        fprintf(out,
-                "In %d closings the rod is so soft and so near the top that the glass closes over it: it ends in the\n"
-                "last %.0f mm, where no rule asks for reversal, pressing %.0f N at most.\n",
-                over, 1e3 * UP_FAULT_LEAST_OPENING, UP_FAULT_FORCE_LIMIT);
+        snprintf(text, sizeof text,
+                 "In %d closings the rod is so soft and so near the top that the glass closes over it: it ends in the "
+                 "last %.0f mm, where no rule asks for reversal, pressing %.0f N at most.",
+                 over, 1e3 * UP_FAULT_LEAST_OPENING, UP_FAULT_FORCE_LIMIT);
+        up_move_print_wrapped(text, 0, look, out);
     }
     if (held > 0) {
-        fprintf(out,
-                "In %d closings the battery goes for good while the rod is squeezed: the worm holds what force\n"
-                "there was then, and nothing can free it without supply.\n",
-                held);
+        snprintf(text, sizeof text,
+                 "In %d closings the battery goes for good while the rod is squeezed: the worm holds what force there "
+                 "was then, and nothing can free it without supply.",
+                 held);
+        up_move_print_wrapped(text, 0, look, out);
     }
     if (worst >= 0) {
         fprintf(out, "%d of %d closings squeeze with %.0f N or more; the largest force:\n",
                 up_fault_over_limit(faults->results, faults->count), faults->count, UP_FAULT_FORCE_LIMIT);
-        print_row(&faults->cases[worst], &faults->results[worst], out);
+        print_row(&faults->cases[worst], &faults->results[worst], 0, look, out);
     }
     if (gave_up(faults) > 0) {
         fprintf(out, "%d closings gave up and are in no figure above.\n", gave_up(faults));
     }
-    fputs("A calculation from a model, not a certification. Prove the real door with a rod or a force gauge,\n"
-          "never with a hand.\n",
-          out);
 }
 
 void up_pinch_faults_print(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
     up_plot_colour(UP_COLOUR_INK, look, out);
-    fprintf(out, "Something broken: %d closings, one fault in each\n", faults->count);
+    fprintf(out, "\nSomething broken: %d closings, one fault in each\n", faults->count);
     up_plot_plain(look, out);
     print_obstacle(faults, NAN, look, out);
     for (int i = 0; i < faults->request.rods; i++) {
         print_obstacle(faults, faults->request.rod_opening[i], look, out);
     }
-    print_pressing(faults, out);
-    print_summary(faults, out);
+    print_pressing(faults, look, out);
+    print_summary(faults, look, out);
 }
 
 /* ---- JSON ---------------------------------------------------------------------------------------------------------- */

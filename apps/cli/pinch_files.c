@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "apps/cli/pinch_text.h"
 #include "io/pinch_chart.h"
@@ -68,6 +69,33 @@ static int write_picture(const up_pinch_answer *answer, FILE *file) {
     return up_pinch_chart_write(&chart, answer->request->format, file);
 }
 
+/* A file can be made there: told before the closings are run, not after. Returns -1, or an exit status. */
+static int check_place(const char *option, const char *path) {
+    struct stat place;
+    char folder[4096] = ".";
+    const char *slash = strrchr(path, '/');
+    if (stat(path, &place) == 0 && S_ISDIR(place.st_mode)) {
+        return up_cli_bad_option("pinch", option, path, "a file, and this is a folder", "add a file name to it");
+    }
+    if (slash) {
+        const size_t length = slash == path ? 1 : (size_t)(slash - path);
+        if (length >= sizeof folder) {
+            return up_cli_bad_option("pinch", option, path, "a shorter path", "write to a folder nearer by");
+        }
+        memcpy(folder, path, length);
+        folder[length] = '\0';
+    }
+    if (stat(folder, &place) != 0 || !S_ISDIR(place.st_mode)) {
+        return up_cli_bad_option("pinch", option, path, "a file in a folder that is there",
+                                 "make the folder first, or name another place");
+    }
+    if (access(folder, W_OK | X_OK) != 0) {
+        return up_cli_bad_option("pinch", option, path, "a file in a folder that may be written to",
+                                 "name another place");
+    }
+    return -1;
+}
+
 int up_pinch_check_files(const up_pinch_request *request) {
     const char *wanted[] = {request->csv, request->picture};
     const char *option[] = {"csv", "picture"};
@@ -75,6 +103,10 @@ int up_pinch_check_files(const up_pinch_request *request) {
         if (wanted[i] && same_file(wanted[i], request->sheet)) {
             return up_cli_bad_option("pinch", option[i], wanted[i], "a file that is not the door sheet itself",
                                      "give it another name");
+        }
+        const int status = wanted[i] ? check_place(option[i], wanted[i]) : -1;
+        if (status >= 0) {
+            return status;
         }
     }
     if (request->csv && request->picture && same_file(request->csv, request->picture)) {

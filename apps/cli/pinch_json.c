@@ -41,6 +41,19 @@ static json_t *place_json(const up_pinch_result *result) {
     up_json_set(json, "temperature", up_json_quantity(point->temperature, "K"));
     up_json_set(json, "wear", up_json_number(point->wear));
     up_json_set(json, "clearance", up_json_quantity(point->clearance, "m"));
+    up_json_set(json, "started_below", up_json_quantity(result->start_opening - result->lie.height, "m"));
+    return json;
+}
+
+static json_t *short_json(const up_pinch_rule *rule, const up_pinch_clause *clause) {
+    const up_verdict *verdict = &clause->short_verdict;
+    json_t *json = json_object();
+    up_json_set(json, "paragraph", json_string(verdict->paragraph));
+    up_json_set(json, "figure", up_json_number(verdict->figure));
+    up_json_set(json, "limit", up_json_number(verdict->limit));
+    up_json_set(json, "margin", up_json_number(verdict->margin));
+    up_json_set(json, "unit", json_string(verdict->unit));
+    up_json_set(json, "at", place_json(&rule->map.cell[clause->short_cell].result));
     return json;
 }
 
@@ -62,6 +75,11 @@ static json_t *clause_json(const up_pinch_rule *rule, const up_pinch_clause *cla
     up_json_set(json, "reason", json_string(verdict->reason));
     up_json_set(json, "closings_failed", json_integer(clause->failed));
     up_json_set(json, "closings_passed", json_integer(clause->passed));
+    if (clause->unturned + clause->too_short > 0) {
+        up_json_set(json, "never_turned_back", json_integer(clause->unturned));
+        up_json_set(json, "not_far_enough", json_integer(clause->too_short));
+        up_json_set(json, "worst_not_far_enough", clause->short_cell < 0 ? json_null() : short_json(rule, clause));
+    }
     up_json_set(json, "passed", share_json(&clause->draws_passed));
     up_json_set(json, "at", place_json(&rule->map.cell[clause->cell].result));
     return json;
@@ -124,6 +142,7 @@ static json_t *worst_json(const up_pinch_rule *rule, up_pinch_start start) {
     }
     json_t *json = json_object();
     up_json_set(json, "force", spread_json(&rule->verdict.force[start], "N"));
+    up_json_set(json, "largest_of_drawn_doors", up_json_quantity(rule->verdict.force_most[start], "N"));
     up_json_set(json, "drawn_doors_that_touch", share_json(&rule->verdict.draws_touched[start]));
     up_json_set(json, "at", place_json(&rule->map.cell[cell].result));
     if (rule->told[start] == UP_OK) {
@@ -143,8 +162,22 @@ static json_t *helps_json(const up_pinch_rule *rule) {
         up_json_set(one, "force_after", up_json_quantity(help->after, "N"));
         up_json_set(one, "touched", json_integer(help->touched));
         up_json_set(one, "missed", json_integer(help->missed));
+        up_json_set(one, "missed_before", json_integer(help->missed_before));
+        up_json_set(one, "evades", json_boolean(up_pinch_help_evades(help)));
         up_json_set(one, "never_turned", json_integer(help->unseen));
         up_json_set(one, "makes_a_difference", json_boolean(help->differs));
+        json_array_append_new(json, one);
+    }
+    return json;
+}
+
+static json_t *larger_json(const up_pinch_rule *rule) {
+    json_t *json = json_array();
+    for (int i = 0; i < rule->more; i++) {
+        json_t *one = json_object();
+        up_json_set(one, "what", json_string(up_pinch_more_name(rule->larger[i].kind)));
+        up_json_set(one, "force", up_json_quantity(rule->larger[i].force, "N"));
+        up_json_set(one, "stiffness_factor", up_json_number(rule->larger[i].factor));
         json_array_append_new(json, one);
     }
     return json;
@@ -227,6 +260,7 @@ static json_t *rule_json(const up_pinch_rule *rule) {
     }
     up_json_set(json, "stiffer", stiffer);
     up_json_set(json, "unprotected_force", up_json_quantity(rule->unprotected, "N"));
+    up_json_set(json, "larger_still", larger_json(rule));
     up_json_set(json, "helps", helps_json(rule));
     return json;
 }

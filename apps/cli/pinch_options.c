@@ -116,7 +116,8 @@ static int read_facts(const words *given, up_facts *facts) {
 
 /* ---- the rest ---- */
 
-static int whole_number(const char *option, const char *text, double low, double high, double *value) {
+static int whole_number(const char *option, const char *text, const char *example, double low, double high,
+                        double *value) {
     char expected[96];
     char *end = NULL;
     if (!text) {
@@ -127,8 +128,12 @@ static int whole_number(const char *option, const char *text, double low, double
     if (end != text && *end == '\0' && errno == 0 && *value >= low && *value <= high && *value == floor(*value)) {
         return -1;
     }
+    const int is_number = end != text && *end == '\0' && errno == 0;
+    char mend[96];
     snprintf(expected, sizeof expected, "a whole number from %g to %.10g", low, high);
-    return bad(option, text, expected, "write the number alone, without a unit");
+    snprintf(mend, sizeof mend, "%s, for example --%s %s",
+             is_number ? "give one of these" : "write the number alone, without a unit", option, example);
+    return bad(option, text, expected, mend);
 }
 
 static int read_numbers(const words *given, up_pinch_request *request) {
@@ -136,15 +141,15 @@ static int read_numbers(const words *given, up_pinch_request *request) {
     double draws = DRAWS_USUAL;
     double samples = 0;
     double seed = 1;
-    int status = whole_number("threads", given->threads, 1, THREADS_MAX, &threads);
+    int status = whole_number("threads", given->threads, "2", 1, THREADS_MAX, &threads);
     if (status < 0) {
-        status = whole_number("draws", given->draws, 50, DRAWS_MAX, &draws);
+        status = whole_number("draws", given->draws, "200", 50, DRAWS_MAX, &draws);
     }
     if (status < 0) {
-        status = whole_number("samples", given->samples, 100, SAMPLES_MAX, &samples);
+        status = whole_number("samples", given->samples, "5000", 100, SAMPLES_MAX, &samples);
     }
     if (status < 0) {
-        status = whole_number("seed", given->seed, 0, 4294967295.0, &seed);
+        status = whole_number("seed", given->seed, "7", 0, 4294967295.0, &seed);
     }
     request->threads = (int)threads;
     request->draws = (int)draws;
@@ -192,8 +197,11 @@ static int read_words(int argc, char **argv, words *given, up_arguments *argumen
         {"restarts", "YESNO", "it goes on closing when an overload protector resets", NULL, &given->restarts},
         {"frameless", "YESNO", "door without a frame about the glass", NULL, &given->frameless},
         {"faults", NULL, "also what breaks: lost edges, stuck contacts, dips, lost battery", &given->faults, NULL},
-        {"samples", "NUMBER", "places of the even search, for each rule", NULL, &given->samples},
-        {"draws", "NUMBER", "drawn doors behind each interval, 50 or more", NULL, &given->draws},
+        {"samples", "NUMBER",
+         "places of the even search, for each rule (usual: 1152); more\nfind a worse case, and fill the picture's "
+         "fields better",
+         NULL, &given->samples},
+        {"draws", "NUMBER", "drawn doors behind each interval, 50 or more (usual: 200)", NULL, &given->draws},
         {"seed", "NUMBER", "of the search, the encoder's luck and the drawn doors", NULL, &given->seed},
         {"threads", "NUMBER", "threads to use; changes no figure", NULL, &given->threads},
         {"csv", "FILE", "write every closing of the map", NULL, &given->csv},

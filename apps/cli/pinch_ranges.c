@@ -32,9 +32,26 @@ static const char *unit_words(const char *unit) {
                                                                     : unit;
 }
 
+/* "9..100V, of it 100 V" names the end that is wrong; "20K, that is -253.15 degC" when it came in another unit. */
+static void found_words(const char *whole, const char *text, const char *unit, double value, char *out, size_t size) {
+    size_t length = strlen(text);
+    while (length > 0 && text[length - 1] == ' ') {
+        length--;
+    }
+    size_t used = (size_t)snprintf(out, size, "%s", whole);
+    if (strstr(whole, "..")) {
+        used += (size_t)snprintf(out + used, size - used, ", of it %.*s", (int)length, text);
+    }
+    const char *own = text + strspn(text, "+-0123456789.eE \t");
+    if (isfinite(value) && strcmp(own, unit) != 0 && strcmp(unit, "1") != 0) {
+        snprintf(out + used, size - used, ", that is %.6g %s", value, unit);
+    }
+}
+
 static int read_one(const char *option, const char *whole, const char *text, const char *unit, const char *example,
                     double low, double high, double *value) {
-    char expected[WORD];
+    char found[4 * WORD];
+    char expected[2 * WORD];
     char mend[2 * WORD];
     int unit_missing = 0;
     int not_a_number = 0;
@@ -46,19 +63,18 @@ static int read_one(const char *option, const char *whole, const char *text, con
         return -1;
     }
     const int plain = strcmp(unit, "1") == 0;
-    if (status == UP_UNIT_OK) {
-        snprintf(expected, sizeof expected, "%g to %g%s%s", low, high, plain ? "" : " ", plain ? "" : unit);
-    } else {
-        snprintf(expected, sizeof expected, plain ? "a number without a unit" : "a number with a unit such as %s",
-                 unit);
-    }
+    snprintf(expected, sizeof expected,
+             plain ? "%g to %g, a number without a unit" : "%g to %g %s, with that unit or one that converts to it",
+             low, high, unit);
     snprintf(mend, sizeof mend, "%s, for example --%s %s",
              status == UP_UNIT_NO_DATABASE ? "the units database of UDUNITS-2 cannot be read, install it"
              : unit_missing                ? "write the unit after the number"
              : status == UP_UNIT_OK        ? "give a value in that range"
+             : plain                       ? "write the number alone"
                                            : "write numbers and their unit",
              option, example);
-    return up_cli_bad_option(command_name, option, whole, expected, mend);
+    found_words(whole, text, unit, status == UP_UNIT_OK ? *value : (double)NAN, found, sizeof found);
+    return up_cli_bad_option(command_name, option, found, expected, mend);
 }
 
 /* Number and unit of `text`, with `unit` where it has none. */

@@ -2,16 +2,18 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "core/base/up_math.h"
+#include "io/pinch_number.h"
 
 /* Tolerance of the integrator for the map; the worst closing is run again at 1e-8. The largest force on a stiff rod is off
  * by a few thousandths of a newton so, see docs/numerics.md. */
 static const double map_tolerance = 1e-4;
 static const double room = UP_ZERO_CELSIUS + 20;
-/* A picture has smaller fields, so it asks for more closings. */
-enum { PICTURE_SAMPLES = 4096 };
+/* Rounds in which the worst may still give way to a neighbour; four are seldom needed. */
+enum { SETTLES = 10 };
 
 const double up_pinch_stiffer_factor[UP_PINCH_STIFFER] = {1.5, 2, 4, 10};
 
@@ -46,10 +48,21 @@ static int set_ranges(const up_pinch_request *request, up_pinch_rule *rule) {
     measure->low = measure->low < low ? low : measure->low;
     measure->high = measure->high > high ? high : measure->high;
     if (measure->low > measure->high) {
-        char expected[64];
-        snprintf(expected, sizeof expected, "some part of %.4g to %.4g mm", 1e3 * low, 1e3 * high);
-        return up_cli_bad_option("pinch", "opening", "a range outside that", expected,
-                                 "the rules limit the force nowhere else; try upstop move --rod there");
+        char found[64];
+        char expected[96];
+        const up_pinch_range *given = &request->range[UP_PINCH_MEASURE];
+        snprintf(expected, sizeof expected, "%.4g to %.4g mm or a part of it, where the rule %s limits the force",
+                 1e3 * low, 1e3 * high, text->name);
+        up_number_band(1e3 * given->low, 1e3 * given->high, " to ", found, sizeof found - 4);
+        strcat(found, " mm");
+        return up_cli_bad_option(
+            "pinch", "opening", found, expected,
+            "give a part of that, for example --opening 4..200mm; elsewhere try upstop move --rod");
+    }
+    if (request->given[UP_PINCH_MEASURE] &&
+        (request->range[UP_PINCH_MEASURE].low < low || request->range[UP_PINCH_MEASURE].high > high)) {
+        fprintf(stderr, "upstop pinch: --opening: cut to %.4g to %.4g mm, where the rule %s limits the force\n",
+                1e3 * measure->low, 1e3 * measure->high, text->name);
     }
     return -1;
 }
@@ -60,10 +73,10 @@ static int map_rule(const up_pinch_request *request, up_workers *workers, up_pin
     if (status >= 0) {
         return status;
     }
-    const int samples = request->samples > 0 ? request->samples : request->picture ? PICTURE_SAMPLES : 0;
-    if (samples > 0) {
-        rule->plan.samples[UP_PINCH_RUNNING] = samples;
-        rule->plan.samples[UP_PINCH_FROM_REST] = (samples + 1) / 2;
+    rule->plan.settles = SETTLES;
+    if (request->samples > 0) {
+        rule->plan.samples[UP_PINCH_RUNNING] = request->samples;
+        rule->plan.samples[UP_PINCH_FROM_REST] = (request->samples + 1) / 2;
     }
     const size_t size = up_pinch_map_memory(&rule->plan);
     rule->memory = malloc(size);
@@ -129,6 +142,48 @@ static void choose_rules(const up_pinch_request *request, const up_sheet *sheet,
     }
 }
 
+/* ---- what squeezes harder still ---- */
+
+const char *up_pinch_more_name(up_pinch_more_kind kind) {
+    static const char *const names[] = {"stiffer_rod",     "drawn_door",      "unprotected_attempt",
+                                        "from_fully_open", "finer_tolerance", "fault"};
+    return names[kind];
+}
+
+/* Sorted in, when it is larger than the worst by more than the integrator's tolerance makes. */
+static void add_more(up_pinch_rule *rule, up_pinch_more_kind kind, double force, double factor) {
+    const double worst = rule->map.cell[up_pinch_worst_cell(rule)].result.force;
+    if (!(force > worst + 0.1) || rule->more >= UP_PINCH_MORE_MAX) {
+        return;
+    }
+    int place = rule->more++;
+    for (; place > 0 && rule->larger[place - 1].force < force; place--) {
+        rule->larger[place] = rule->larger[place - 1];
+    }
+    rule->larger[place] = (up_pinch_more){kind, force, factor};
+}
+
+static void find_larger(const up_pinch_answer *answer, up_pinch_rule *rule) {
+    if (up_pinch_worst_cell(rule) < 0) {
+        return;
+    }
+    for (int i = 0; i < UP_PINCH_STIFFER && rule->has_stiffer; i++) {
+        add_more(rule, UP_PINCH_MORE_STIFFER, rule->stiffer[i], up_pinch_stiffer_factor[i]);
+    }
+    for (int start = 0; start < UP_PINCH_STARTS; start++) {
+        add_more(rule, UP_PINCH_MORE_DRAWN, rule->verdict.force_most[start], UP_ABSENT);
+        if (rule->told[start] == UP_OK) {
+            const up_pinch_result *whole = &rule->story[start].whole;
+            add_more(rule, UP_PINCH_MORE_FINE, rule->story[start].result.force, UP_ABSENT);
+            add_more(rule, UP_PINCH_MORE_WHOLE, whole->status == UP_OK ? whole->force : UP_ABSENT, UP_ABSENT);
+        }
+    }
+    add_more(rule, UP_PINCH_MORE_UNPROTECTED, rule->unprotected, UP_ABSENT);
+    const int fault = answer->has_faults ? up_fault_worst(answer->faults.results, answer->faults.count) : -1;
+    add_more(rule, UP_PINCH_MORE_FAULT, fault < 0 ? UP_ABSENT : answer->faults.results[fault].outcome.peak_rod_force,
+             UP_ABSENT);
+}
+
 static int break_things(up_workers *workers, up_pinch_answer *answer) {
     up_fault_request request;
     up_run_options *options = &answer->fault_options;
@@ -164,7 +219,13 @@ int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up
         answer->closings += rule->map.count[UP_PINCH_RUNNING].closings + rule->map.count[UP_PINCH_FROM_REST].closings;
     }
     answer->seconds = now() - begin;
-    return status < 0 && request->faults ? break_things(workers, answer) : status;
+    if (status < 0 && request->faults) {
+        status = break_things(workers, answer);
+    }
+    for (int i = 0; i < answer->rules && status < 0; i++) {
+        find_larger(answer, &answer->rule[i]);
+    }
+    return status;
 }
 
 void up_pinch_forget(up_pinch_answer *answer) {

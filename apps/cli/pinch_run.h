@@ -14,6 +14,24 @@ enum { UP_PINCH_RULES_MAX = 4, UP_PINCH_STIFFER = 4, UP_PINCH_COLUMNS_MOST = 7 }
 /* Factors on the rod's stiffness that a rule with a floor allows too. */
 extern const double up_pinch_stiffer_factor[UP_PINCH_STIFFER];
 
+/* What squeezes harder than the worst closing of a map and is none of its closings. */
+typedef enum up_pinch_more_kind {
+    UP_PINCH_MORE_STIFFER,     /* a stiffer rod, which the rule allows                          */
+    UP_PINCH_MORE_DRAWN,       /* a door drawn from the tolerances, at the worst place          */
+    UP_PINCH_MORE_UNPROTECTED, /* the attempt after the controller gave up protecting           */
+    UP_PINCH_MORE_WHOLE,       /* the worst closing that comes up, from the very bottom         */
+    UP_PINCH_MORE_FINE,        /* the worst closing at a finer tolerance of the integrator      */
+    UP_PINCH_MORE_FAULT        /* --faults: something broken                                    */
+} up_pinch_more_kind;
+
+typedef struct up_pinch_more {
+    up_pinch_more_kind kind;
+    double force;  /* N                                                */
+    double factor; /* on the rod's stiffness; NaN: another kind        */
+} up_pinch_more;
+
+enum { UP_PINCH_MORE_MAX = 12 };
+
 /* The map under one rule. */
 typedef struct up_pinch_rule {
     up_pinch_study study;
@@ -29,6 +47,8 @@ typedef struct up_pinch_rule {
     int has_stiffer;                  /* 1: the rule's stiffness is a floor, and some rod was touched      */
     double stiffer[UP_PINCH_STIFFER]; /* N, at the worst place with rods stiffer by the factors */
     double unprotected;               /* N, there, when the controller gives up protecting; NaN: it never does */
+    int more;
+    up_pinch_more larger[UP_PINCH_MORE_MAX]; /* forces found larger than the worst, largest first */
     int helps;
     up_pinch_help help[UP_PINCH_HELPS_MAX]; /* for the worst of both starts             */
 } up_pinch_rule;
@@ -52,6 +72,9 @@ typedef struct up_pinch_answer {
 int up_pinch_work_out(const up_pinch_request *request, const up_sheet *sheet, up_workers *workers,
                       up_pinch_answer *answer);
 void up_pinch_forget(up_pinch_answer *answer);
+
+/* "stiffer_rod"; static storage */
+const char *up_pinch_more_name(up_pinch_more_kind kind);
 
 /* Cell of the worst closing of a rule; -1: no rod was touched. */
 int up_pinch_worst_cell(const up_pinch_rule *rule);

@@ -6,25 +6,19 @@
 #include "analysis/injury.h"
 #include "apps/cli/move_text.h"
 #include "core/base/up_math.h"
+#include "io/pinch_number.h"
 
 const char *up_pinch_mark(up_source source) {
     return source == UP_SOURCE_READ ? "[read]" : "[memory]";
 }
 
-static void print_word(up_verdict_result result, int width, const up_plot_look *look, FILE *out) {
-    up_plot_colour(result == UP_VERDICT_PASSED   ? UP_COLOUR_FRICTION
-                   : result == UP_VERDICT_FAILED ? UP_COLOUR_SQUEEZE
-                                                 : UP_COLOUR_QUIET,
-                   look, out);
-    fprintf(out, "%-*s", width, up_verdict_word(result));
-    up_plot_plain(look, out);
-}
-
 char *up_pinch_place_words(const up_pinch_result *result, char *out, size_t size) {
     const up_pinch_point *point = &result->point;
+    const double below = result->start_opening - result->lie.height;
+    const char *running = up_pinch_start_of(point) == UP_PINCH_RUNNING ? ", running freely" : "";
     char start[64] = "";
-    if (up_pinch_start_of(point) == UP_PINCH_FROM_REST) {
-        snprintf(start, sizeof start, ", started %.1f mm below it", 1e3 * point->clearance);
+    if (below > 0) {
+        snprintf(start, sizeof start, ", started %.*f mm below it%s", running[0] ? 0 : 1, 1e3 * below, running);
     }
     snprintf(out, size,
              "rod of %.1f mm diameter met %.1f mm open, %.0f %% of the way along the header from the front, %.3g N/mm, "
@@ -34,189 +28,11 @@ char *up_pinch_place_words(const up_pinch_result *result, char *out, size_t size
     return out;
 }
 
-/* ---- the rule and its rods ---- */
-
-static void print_rods(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
-    const up_rule *text = rule->study.rule;
-    const up_pinch_range range = rule->plan.range[UP_PINCH_MEASURE];
-    const up_rule_number *low = &text->numbers[text->range_low];
-    const up_rule_number *thin = NULL;
-    const up_rule_number *thick = NULL;
-    char line[512];
-    const double thin_stiffness = text->rod_stiffness(range.low, &thin);
-    const double thick_stiffness = text->rod_stiffness(range.high, &thick);
-    size_t used = (size_t)snprintf(line, sizeof line, "%s %.4g to %.4g mm (%s %s); rod of %s%.4g N/mm (%s %s)",
-                                   text->range_is_diameter ? "Rods against the header, of any diameter from"
-                                                           : "Height of the opening, from",
-                                   1e3 * range.low, 1e3 * range.high, low->paragraph, up_pinch_mark(low->source),
-                                   text->stiffness_tolerance < 0 ? "at least " : "", thin_stiffness / 1e3,
-                                   thin->paragraph, up_pinch_mark(thin->source));
-    if (thin != thick) {
-        used += (size_t)snprintf(line + used, sizeof line - used, ", %.4g N/mm (%s) for the thickest",
-                                 thick_stiffness / 1e3, up_pinch_mark(thick->source));
-    }
-    if (text->stiffness_tolerance >= 0) {
-        const up_rule_number *tolerance = &text->numbers[text->stiffness_tolerance];
-        snprintf(line + used, sizeof line - used, ", plus and minus %.4g N/mm (%s)", tolerance->value / 1e3,
-                 up_pinch_mark(tolerance->source));
-    }
-    up_move_print_wrapped(line, 4, look, out);
-}
-
-static void print_worst(const up_pinch_rule *rule, up_pinch_start start, const up_plot_look *look, FILE *out) {
-    static const char *const names[] = {"coming up from below", "started close to it"};
-    const int cell = rule->map.worst[start];
-    const up_pinch_spread *force = &rule->verdict.force[start];
-    char value[64];
-    char interval[64];
-    char place[320];
-    if (cell < 0) {
-        fprintf(out, "    largest force, %-22s no rod was touched\n", names[start]);
-        return;
-    }
-    up_move_show_interval(force->low, force->high, "N", interval, sizeof interval);
-    fprintf(out, "    largest force, %-21s ", names[start]);
-    up_plot_colour(force->nominal >= rule->limit ? UP_COLOUR_SQUEEZE : UP_COLOUR_INK, look, out);
-    fprintf(out, "%8s", up_move_show(force->nominal, "N", force->nominal / 4, value, sizeof value));
-    up_plot_plain(look, out);
-    fprintf(out, "%s%s%s\n", interval[0] ? "  (95 %: " : "", interval, interval[0] ? ")" : "");
-    up_move_print_wrapped(up_pinch_place_words(&rule->map.cell[cell].result, place, sizeof place), 8, look, out);
-}
-
-/* ---- paragraphs ---- */
-
-static void print_clause(const up_pinch_clause *clause, const up_plot_look *look, FILE *out) {
-    const up_verdict *verdict = &clause->verdict;
-    char figure[64];
-    char limit[64];
-    char margin[64];
-    char line[640];
-    size_t used = (size_t)snprintf(line, sizeof line, "%s: %s", verdict->title, verdict->reason);
-    if (isfinite(verdict->figure) && isfinite(verdict->limit)) {
-        used += (size_t)snprintf(line + used, sizeof line - used, ", %s against %s, margin %s",
-                                 up_move_show(verdict->figure, verdict->unit, 0, figure, sizeof figure),
-                                 up_move_show(verdict->limit, verdict->unit, 0, limit, sizeof limit),
-                                 up_move_show(verdict->margin, verdict->unit, 0, margin, sizeof margin));
-    }
-    used += (size_t)snprintf(line + used, sizeof line - used, " %s%s", up_pinch_mark(verdict->source),
-                             verdict->required ? "" : "; not asked of this closing");
-    if (clause->draws_passed.of > 0) {
-        used += (size_t)snprintf(line + used, sizeof line - used,
-                                 "; at the worst place %d of %d drawn doors pass (95 %%: %.0f to %.0f %%)",
-                                 clause->draws_passed.hits, clause->draws_passed.of, 100 * clause->draws_passed.low,
-                                 100 * clause->draws_passed.high);
-    }
-    if (verdict->of_closing && verdict->required && clause->failed > 0) {
-        snprintf(line + used, sizeof line - used, "; %d of %d closings looked at fail", clause->failed,
-                 clause->failed + clause->passed);
-    }
-    fprintf(out, "    %-14s ", verdict->paragraph);
-    print_word(verdict->result, 16, look, out);
-    fputc(' ', out);
-    up_move_print_hanging(line, 36, look, out);
-}
-
-static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
-    const up_pinch_count *run = &rule->map.count[UP_PINCH_RUNNING];
-    const up_pinch_count *rest = &rule->map.count[UP_PINCH_FROM_REST];
-    char line[400];
-    if (run->touched + rest->touched == 0) {
-        up_move_print_wrapped("No closing came to the rod: nothing can be judged.", 4, look, out);
-    }
-    const double from = up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit);
-    const double low = rule->plan.range[UP_PINCH_MEASURE].low;
-    if (isfinite(from) && from > low) {
-        snprintf(line, sizeof line, "Above %.3g mm no closing of the map reaches %.4g N.", 1e3 * from, rule->limit);
-        up_move_print_wrapped(line, 4, look, out);
-    }
-    snprintf(
-        line, sizeof line,
-        "%d closings came to the rod; %d never turned back from it; %d turned or stopped before they reached it, so "
-        "they say nothing of the force. The worst found is a lower bound: other seeds and a finer search (--samples, "
-        "--picture) find up to a third more.",
-        run->touched + rest->touched, run->unseen + rest->unseen, run->missed + rest->missed);
-    up_move_print_wrapped(line, 4, look, out);
-    if (run->unreached + rest->unreached > 0) {
-        fprintf(out, "    %d places lie higher than this window opens.\n", run->unreached + rest->unreached);
-    }
-    if (run->failed + rest->failed > 0) {
-        fprintf(out, "    %d closings could not be calculated.\n", run->failed + rest->failed);
-    }
-}
-
-/* Rods that the rule allows too, and what a controller does that gives up protecting. */
-static void print_more(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
-    char line[400];
-    size_t used = 0;
-    if (rule->has_stiffer) {
-        used = (size_t)snprintf(
-            line, sizeof line, "The stiffness is a floor: at the worst place stiffer rods, which the rule allows, get");
-        for (int i = 0; i < UP_PINCH_STIFFER && used < sizeof line; i++) {
-            used += (size_t)snprintf(line + used, sizeof line - used, "%s %.0f N (%.3g times as stiff)", i ? "," : "",
-                                     rule->stiffer[i], up_pinch_stiffer_factor[i]);
-        }
-        up_move_print_wrapped(line, 4, look, out);
-    }
-    if (isfinite(rule->unprotected)) {
-        snprintf(
-            line, sizeof line,
-            "The controller gives up protecting after repeated reversals: the attempt after that squeezes with %.0f N "
-            "there.",
-            rule->unprotected);
-        up_move_print_wrapped(line, 4, look, out);
-    }
-}
-
-/* Where the rule lets it close on, and where the controller does so. */
-static void print_exempt(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
-                         FILE *out) {
-    const up_verdict *exempt = &rule->verdict.exempt;
-    const up_rule *text = rule->study.rule;
-    const double zone = answer->sheet->known.values.zone_low;
-    const double low = text->numbers[text->range_low].value;
-    char line[400];
-    snprintf(line, sizeof line, "Where it need not reverse: started from less than %.4g mm open, %s (%s %s). %s",
-             1e3 * low, exempt->result == UP_VERDICT_NOT_APPLICABLE ? exempt->reason : up_verdict_word(exempt->result),
-             exempt->paragraph, up_pinch_mark(exempt->source),
-             zone < low ? "The controller's own end zone, where it does not reverse, is smaller."
-             : zone > low
-                 ? "The controller's own end zone, where it does not reverse, is larger than that: too large."
-                 : "The controller's own end zone, where it does not reverse, begins at the same opening; what "
-                   "it miscounts, and what a rod gives way, come off the safe side.");
-    up_move_print_wrapped(line, 4, look, out);
-}
-
-void up_pinch_print_rule(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
-                         FILE *out) {
-    fputs("\n  ", out);
-    up_plot_colour(UP_COLOUR_INK, look, out);
-    fputs(rule->study.rule->citation, out);
-    up_plot_plain(look, out);
-    fputs(": ", out);
-    print_word(rule->verdict.overall, 0, look, out);
-    if (rule->verdict.overall == UP_VERDICT_UNKNOWN && rule->verdict.closing != UP_VERDICT_UNKNOWN) {
-        fprintf(out, "; of what a closing shows: %s", up_verdict_word(rule->verdict.closing));
-    }
-    fputc('\n', out);
-    print_rods(rule, look, out);
-    for (int start = 0; start < UP_PINCH_STARTS; start++) {
-        print_worst(rule, (up_pinch_start)start, look, out);
-    }
-    for (int i = 0; i < rule->verdict.count; i++) {
-        if (rule->verdict.clause[i].cell >= 0) {
-            print_clause(&rule->verdict.clause[i], look, out);
-        }
-    }
-    print_more(rule, look, out);
-    print_exempt(answer, rule, look, out);
-    print_reach(rule, look, out);
-}
-
 /* ---- all of it ---- */
 
 static size_t one_range(char *out, size_t size, const char *name, double low, double high, const char *unit) {
-    const int used = high > low ? snprintf(out, size, "%s%.3g to %.3g%s", name, low, high, unit)
-                                : snprintf(out, size, "%s%.3g%s", name, low, unit);
+    char band[64];
+    const int used = snprintf(out, size, "%s%s%s", name, up_number_band(low, high, " to ", band, sizeof band), unit);
     return (size_t)used < size ? (size_t)used : size - 1;
 }
 
@@ -229,6 +45,28 @@ char *up_pinch_range_words(const up_pinch_range *range, const char *degrees, cha
     one_range(out + used, size - used, "", 100 * range[UP_PINCH_PLACE].low, 100 * range[UP_PINCH_PLACE].high,
               " % of the way along the header");
     return out;
+}
+
+/* The largest force of --faults stands beside the verdicts, its closings further down. */
+static void print_faults_here(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
+    const up_pinch_faults *faults = &answer->faults;
+    const int worst = answer->has_faults ? up_fault_worst(faults->results, faults->count) : -1;
+    char line[400];
+    char force[64];
+    if (worst < 0) {
+        return;
+    }
+    const up_fault_case *row = &faults->cases[worst];
+    snprintf(
+        line, sizeof line,
+        "With something broken (table below): up to %s N, %s, a rod of %.3g N/mm met %.4g mm open; %d of %d such "
+        "closings squeeze with %.4g N or more, in %d the glass keeps pressing.",
+        up_number_beside(faults->results[worst].outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 0, force, sizeof force),
+        up_fault_text(row->fault), faults->request.rod_stiffness / 1e3, 1e3 * row->rod_opening,
+        up_fault_over_limit(faults->results, faults->count), faults->count, UP_FAULT_FORCE_LIMIT,
+        up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING));
+    fputc('\n', out);
+    up_move_print_wrapped(line, 2, look, out);
 }
 
 static void print_head(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
@@ -297,6 +135,7 @@ void up_pinch_print(const up_pinch_answer *answer, const up_plot_look *look, FIL
     }
     up_move_print_wrapped(
         "[read]: the figure was read in a public page; [memory]: from memory, check the official text.", 2, look, out);
+    print_faults_here(answer, look, out);
     print_advice(answer, look, out);
     for (int i = 0; i < answer->rules; i++) {
         up_pinch_print_table(&answer->rule[i], look, out);

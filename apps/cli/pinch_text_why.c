@@ -5,8 +5,9 @@
 #include "apps/cli/move_text.h"
 #include "apps/cli/pinch_text.h"
 #include "core/base/up_math.h"
+#include "io/pinch_number.h"
 
-enum { CELL = 9 };
+enum { CELL = 9, BAND = 48 };
 
 /* ---- table ---- */
 
@@ -25,41 +26,50 @@ static const char *across_words(up_pinch_axis axis) {
                                         : "wear, % of a life";
 }
 
-static void print_cell(const up_pinch_table *table, int row, int column, double limit, const up_plot_look *look,
-                       FILE *out) {
+static void print_cell(const up_pinch_table *table, int row, int column, double limit, int width,
+                       const up_plot_look *look, FILE *out) {
     const double force = table->force[row][column];
     char word[32];
     if (!isfinite(force)) {
-        fprintf(out, "%*s", CELL, table->missed[row][column] > 0 ? "-" : ".");
+        fprintf(out, "%*s", width, table->missed[row][column] > 0 ? "-" : ".");
         return;
     }
-    snprintf(word, sizeof word, "%.0f%s%s", force, table->unseen[row][column] > 0 ? "*" : "",
-             force >= limit ? "!" : " ");
+    up_number_beside(force, limit, 0, word, sizeof word - 3);
+    strcat(word, table->unseen[row][column] > 0 ? "*" : "");
+    strcat(word, force >= limit ? "!" : " ");
     up_plot_colour(force >= limit ? UP_COLOUR_SQUEEZE : UP_COLOUR_INK, look, out);
-    fprintf(out, "%*s", CELL, word);
+    fprintf(out, "%*s", width, word);
     up_plot_plain(look, out);
+}
+
+static char *column_words(const up_pinch_table *table, int column, char *out) {
+    return up_number_band(shown(table->across, table->column_edge[column]),
+                          shown(table->across, table->column_edge[column + 1]), "..", out, BAND);
 }
 
 void up_pinch_print_table(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
     const up_pinch_table *table = &rule->table;
     char heading[160];
-    char band[48];
+    char band[BAND];
     snprintf(heading, sizeof heading, "%s: largest force found, N, by %s (mm, rows) and %s (columns)",
              rule->study.rule->name, rule->study.rule->range_is_diameter ? "rod diameter" : "height of the opening",
              across_words(table->across));
     up_move_print_heading(heading, look, out);
+    int width = CELL; /* a narrow range has long ends */
+    for (int column = 0; column < table->columns; column++) {
+        const int needed = (int)strlen(column_words(table, column, band)) + 2;
+        width = needed > width ? needed : width;
+    }
     fprintf(out, "  %13s", "");
     for (int column = 0; column < table->columns; column++) {
-        snprintf(band, sizeof band, "%.3g..%.3g", shown(table->across, table->column_edge[column]),
-                 shown(table->across, table->column_edge[column + 1]));
-        fprintf(out, "%*s", CELL + (int)(strlen(band) > 8), band);
+        fprintf(out, "%*s", width, column_words(table, column, band));
     }
     fputc('\n', out);
     for (int row = 0; row < table->rows; row++) {
-        snprintf(band, sizeof band, "%.3g to %.3g", 1e3 * table->row_edge[row], 1e3 * table->row_edge[row + 1]);
+        up_number_band(1e3 * table->row_edge[row], 1e3 * table->row_edge[row + 1], " to ", band, sizeof band);
         fprintf(out, "  %13s", band);
         for (int column = 0; column < table->columns; column++) {
-            print_cell(table, row, column, rule->limit, look, out);
+            print_cell(table, row, column, rule->limit, width, look, out);
         }
         fputc('\n', out);
     }
@@ -171,8 +181,27 @@ void up_pinch_print_story(const up_pinch_rule *rule, const up_plot_look *look, F
 
 /* ---- what would help ---- */
 
+enum { HELP_INDENT = 21 };
+
+static void print_help(const up_pinch_help *help, const up_plot_look *look, FILE *out) {
+    const int all = help->missed + help->touched;
+    char text[256];
+    if (help->touched > 0) {
+        const double more = help->after - help->before;
+        fprintf(out, "  %8.1f %+8.1f  ", help->after, fabs(more) < 0.05 ? 0.0 : more);
+    } else {
+        fprintf(out, "  %8s %8s  ", "-", "");
+    }
+    snprintf(text, sizeof text, "%s", help->change->text);
+    up_move_print_hanging(text, HELP_INDENT, look, out);
+    if (help->missed > 0) {
+        fprintf(out, "%*s%d of %d turn or stop before the rod\n", HELP_INDENT, "", help->missed, all);
+    }
+}
+
 void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
     char heading[160];
+    int evade = 0;
     if (rule->helps == 0) {
         return;
     }
@@ -180,27 +209,18 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
              "%s: what would help, one thing changed at a time (largest force of %d closings near that place, N)",
              rule->study.rule->name, UP_PINCH_NEIGHBOURS);
     up_move_print_heading(heading, look, out);
-    fprintf(out, "  %8.1f           as it is\n", rule->help[0].before);
+    fprintf(out, "  %8.1f           as it is", rule->help[0].before);
+    if (rule->help[0].missed_before > 0) {
+        fprintf(out, "; %d of %d turn or stop before the rod", rule->help[0].missed_before, UP_PINCH_NEIGHBOURS);
+    }
+    fputc('\n', out);
     for (int i = 0; i < rule->helps; i++) {
-        const up_pinch_help *help = &rule->help[i];
-        char note[96] = "";
-        if (!help->differs) {
+        if (!rule->help[i].differs) {
             continue; /* in force already */
         }
-        if (help->touched == 0) {
-            snprintf(note, sizeof note, "; but turns round before the rod, every time");
-        } else if (help->missed > 0) {
-            snprintf(note, sizeof note, "; %d of %d turn round before the rod", help->missed,
-                     help->missed + help->touched);
+        if (up_pinch_help_evades(&rule->help[i]) && !evade++) {
+            fputs("  No cure, the window no longer gets there:\n", out);
         }
-        if (help->touched > 0) {
-            fprintf(out, "  %8.1f %+8.1f  ", help->after, help->after - help->before);
-        } else {
-            fprintf(out, "  %8s %8s  ", "-", "");
-        }
-        up_move_print_hanging(help->change->text, 21, look, out);
-        if (note[0]) {
-            fprintf(out, "%*s%s\n", 21, "", note + 2);
-        }
+        print_help(&rule->help[i], look, out);
     }
 }

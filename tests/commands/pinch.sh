@@ -52,10 +52,42 @@ sed 's/^  threshold: 43 N.*/  threshold: 43 N assumed\n  off_after_reversals: 3/
 expect_status 1 attempts.yaml "${quick[@]}" --rule US
 tr '\n' ' ' <out | tr -s ' ' | grep -q 'S5 failed every attempt protected' || fail "a controller that gives up protecting passes"
 
+# ---- the words: one thing at a time ----
+flat() { tr '\n' ' ' <"$1" | tr -s ' '; }
+"$UPSTOP" pinch "$front" "${quick[@]}" >out 2>err || true
+flat out | grep -q 'of [0-9]* closings looked at [0-9]* never turned back.*, [0-9]* turned back but not far enough' ||
+    fail "never turned back and not far enough are one"
+flat out | grep -q 'S8.1(b) used test rod: diameter [0-9.]* mm, 65 N/mm; the rule asks for at least 65 N/mm \[memory\]' ||
+    fail "the test rod is no fact"
+flat out | grep -q 'at least 65 N/mm up to 25 mm, at least 20 N/mm above (S8.1(b) \[memory\])' || fail "which rods"
+flat out | grep -q 'started [0-9]* mm below it, running freely' || fail "where it comes from"
+flat out | grep -q 'Drawn doors: the middle 95 % of 50 doors' || fail "what the interval is"
+flat out | grep -q 'drawn doors pass, all met the rod\|drawn doors (of 50) that met the rod there pass' || fail "share of what"
+# What stands next to the worst: whatever is larger further down. Forces of the cures begin at the worst itself.
+jq -e '[.rules[] | (([.worst_running, .worst_from_rest] | map(select(. != null).force.value) | max) as $worst |
+    (.helps[0].force_before.value - $worst | fabs < 0.01),
+    (([.stiffer[].force.value, .worst_running.largest_of_drawn_doors.value, .worst_from_rest.largest_of_drawn_doors.value]
+        | map(select(. != null and . > $worst + 0.1)) | sort) - ([.larger_still[].force.value])) == [])] | all' one >/dev/null ||
+    fail "something larger than the worst is not told beside it"
+# The reversal's two ways to fail add up to the failures of that paragraph.
+jq -e '[.rules[].verdicts[] | select(.never_turned_back != null) | .never_turned_back + .not_far_enough == .closings_failed] |
+    length > 0 and all' one >/dev/null || fail "the two ways to fail do not add up"
+# Cures in force stand nowhere, those that only turn round sooner stand apart and last.
+jq -e '[.rules[].helps | map(.evades) | . == sort] | all' one >/dev/null || fail "cures that evade do not stand last"
+
 # ---- a single point ----
 got=0
 "$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --opening 120mm --supply 12.6V --temperature 20C --wear 0 --place 0.5 --json >out 2>err || got=$?
 [ "$got" -le 1 ] || fail "a single point: $got: $(cat err)"
+
+# One value is one value, and narrow columns do not run together.
+"$UPSTOP" pinch "$front" "${quick[@]}" --temperature 20C --supply 12.6V >out 2>err || true
+grep -q 'over 12.6 V, 20 degC,' out || fail "one value in the heading"
+grep -q '^ *20$' out || fail "one value above the column"
+! grep -q '20\.\.20' out || fail "a range from 20 to 20"
+"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --temperature 20..21C >out 2>err || true
+[ "$(grep -c '[0-9]\.\.[0-9.]* \+[0-9.]*\.\.[0-9.]* ' out)" = 1 ] || fail "no columns"
+! grep -q '\.\.[0-9.]*\.\.' out || fail "columns run together"
 
 # ---- nothing reaches the rod: nothing is judged ----
 expect_status 0 "$front" "${quick[@]}" --supply 2V
@@ -66,6 +98,10 @@ got=0
 "$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --csv map.csv --picture map.svg >out 2>err || got=$?
 [ "$got" -le 1 ] || fail "files: $(cat err)"
 head -1 map.csv | grep -q '^rule,start,measure \[m\],' || fail "head of the CSV"
+grep -v ' s\.$' out >with
+"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN 2>err | grep -v ' s\.$' >without || true
+cmp with without || fail "a picture changes the figures"
+rm with without
 closings=$(sed -n 's/^\([0-9]*\) closings, .*/\1/p' out)
 [ "$(tail -n +2 map.csv | grep -c ',done$')" = "$closings" ] || fail "rows of the CSV"
 [ "$(awk -F, '{ print NF }' map.csv | sort -u | wc -l)" = 1 ] || fail "ragged CSV"
@@ -73,6 +109,13 @@ grep -q '</svg>' map.svg || fail "the picture is not whole"
 "$UPSTOP" pinch "$front" "${quick[@]}" --picture map.png --across supply >out 2>err || true
 [ "$(head -c 4 map.png | tail -c 3)" = PNG ] || fail "no PNG"
 [ "$(find . -type f | wc -l)" = 9 ] || fail "something else was left behind: $(ls -a)"
+
+# ---- what breaks: told beside the verdict, in at most 100 columns ----
+"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --faults >out 2>err || true
+[ "$(awk '{ if (length($0) > most) most = length($0) } END { print most + 0 }' out)" -le 100 ] || fail "wider than 100 letters"
+flat out | grep -q 'With something broken (table below): up to [0-9.]* N' || fail "faults are not told beside the verdict"
+force=$(flat out | sed -n 's/.*With something broken (table below): up to \([0-9]*\)[0-9.]* N.*/\1/p')
+flat out | grep -q "the largest force: rod at .*: peak $force\.[0-9]* N" || fail "another largest force below: $force"
 
 # ---- bad input: status 2, one line, nothing written ----
 cp "$front" door.yaml
@@ -85,4 +128,22 @@ for bad in '--rule XX' '--opening 300..400mm' '--supply 16..9V' '--supply 12' '-
     grep -q '^upstop pinch: ' err || fail "$bad: $(cat err)"
     [ ! -s out ] || fail "$bad: something on standard output"
 done
+# The value, the range and unit, and how to mend it.
+expect_status 2 door.yaml --supply 9..100V
+grep -qx 'upstop pinch: --supply: found 9..100V, of it 100 V; expected 1 to 60 V, with that unit or one that converts to it; give a value in that range, for example --supply 9..16V' err ||
+    fail "$(cat err)"
+expect_status 2 door.yaml --temperature 20K
+grep -q 'found 20K, that is -253.15 degC; expected -60 to 120 degC' err || fail "$(cat err)"
+expect_status 2 door.yaml --draws 1
+grep -q 'found 1; expected a whole number from 50 to 100000; give one of these, for example --draws 200' err || fail "$(cat err)"
+expect_status 2 door.yaml --opening 300..400mm
+grep -q 'found 300 to 400 mm; expected 4 to 200 mm' err || fail "$(cat err)"
+# A folder that is not there is told before anything is calculated: in a moment also where the map would take minutes.
+for bad in --csv=no/map.csv --picture=no/map.png; do
+    got=0
+    timeout 10 "$UPSTOP" pinch door.yaml --samples 200000 "$bad" >out 2>err || got=$?
+    [ "$got" = 2 ] || fail "$bad: $got"
+    grep -q "${bad#*=}; expected a file in a folder that is there; make the folder first" err || fail "$bad: $(cat err)"
+done
+expect_status 2 door.yaml --csv .
 cmp -s door.yaml "$front" || fail "the sheet was written over"
