@@ -71,7 +71,7 @@ static int read_one(const char *option, const char *whole, const char *text, con
              : unit_missing                ? "write the unit after the number"
              : status == UP_UNIT_OK        ? "give a value in that range"
              : plain                       ? "write the number alone"
-                                           : "write numbers and their unit",
+                                           : "write numbers and a unit of that kind",
              option, example);
     found_words(whole, text, unit, status == UP_UNIT_OK ? *value : (double)NAN, found, sizeof found);
     return up_cli_bad_option(command_name, option, found, expected, mend);

@@ -149,7 +149,7 @@ static size_t more_words(const up_pinch_answer *answer, const up_pinch_more *mor
 
 static void print_larger(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_plot_look *look,
                          FILE *out) {
-    char line[800] = "Larger still, and no closing of this map:";
+    char line[800] = "Larger still, outside this map:";
     size_t used = strlen(line);
     int seen[UP_PINCH_MORE_FAULT + 1] = {0};
     for (int i = 0; i < rule->more && used < sizeof line / 2; i++) {
