@@ -73,6 +73,11 @@ static void begin(const up_pinch_map *map, up_pinch_axis across, int columns, up
 int up_pinch_table_columns(const up_pinch_map *map, up_pinch_axis across, int most) {
     const up_pinch_range range = map->plan->range[across];
     const double unit = across == UP_PINCH_PLACE || across == UP_PINCH_WEAR ? 0.01 : 1;
+    const double least = across == UP_PINCH_SUPPLY ? 0.1 : unit; /* nobody sets or measures it closer */
+    const double room = floor((range.high - range.low) / least + 1e-6);
+    if (room < most) {
+        return room < 1 ? 1 : (int)room;
+    }
     for (int columns = most; columns >= 3; columns--) {
         const double width = (range.high - range.low) / unit / columns;
         if (fabs(width - floor(width + 0.5)) < 1e-6) {

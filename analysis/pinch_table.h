@@ -24,7 +24,7 @@ void up_pinch_table_make(const up_pinch_map *map, up_pinch_axis across, int fine
                          up_pinch_table *table);
 
 /* How many columns suit the map's range of an axis: at most `most`, at least 3 where that goes, and each as wide as a whole
- * number of degrees, volts or hundredths. */
+ * number of degrees, volts or hundredths; in a narrow range as many as have a degree, a tenth of a volt or a hundredth. */
 int up_pinch_table_columns(const up_pinch_map *map, up_pinch_axis across, int most);
 
 /* The smallest opening from which no closing in the map met the limit: the force stays below `limit` (N), or at most at

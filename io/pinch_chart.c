@@ -318,7 +318,8 @@ static void draw_scale(cairo_t *cairo, double limit) {
 }
 
 static void draw_key(cairo_t *cairo) {
-    static const char *const lines[] = {"thick line: where the limit is reached", "blue frame: the worst closing found",
+    static const char *const lines[] = {"thick line: where the limit is reached; blue frame: the worst found",
+                                        "what was found: a field that few closings fell into may hold more",
                                         "*: in some closing there it never turned back",
                                         "hatched: turned or stopped before the rod; empty: not looked at"};
     up_chart_ink(cairo, UP_COLOUR_INK, 1);

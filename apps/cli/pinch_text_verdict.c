@@ -244,12 +244,25 @@ static void print_clause(const up_pinch_rule *rule, const up_pinch_clause *claus
 
 /* ---- what the map looked at ---- */
 
+static void print_unlooked(const up_pinch_count *run, const up_pinch_count *rest, FILE *out) {
+    if (run->unreached + rest->unreached > 0) {
+        fprintf(out, "    %d places lie higher than this window opens.\n", run->unreached + rest->unreached);
+    }
+    if (run->failed + rest->failed > 0) {
+        fprintf(out, "    %d closings could not be calculated.\n", run->failed + rest->failed);
+    }
+}
+
 static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
     const up_pinch_count *run = &rule->map.count[UP_PINCH_RUNNING];
     const up_pinch_count *rest = &rule->map.count[UP_PINCH_FROM_REST];
     char line[400];
     if (run->touched + rest->touched == 0) {
-        up_move_print_wrapped("No closing came to the rod: nothing can be judged.", 4, look, out);
+        snprintf(line, sizeof line,
+                 "No closing came to the rod, %d turned or stopped before they reached it: nothing can be judged.",
+                 run->missed + rest->missed);
+        up_move_print_wrapped(line, 4, look, out);
+        return;
     }
     const double from = up_pinch_free_from(&rule->map, UP_PINCH_STARTS, rule->limit);
     const double low = rule->plan.range[UP_PINCH_MEASURE].low;
@@ -263,12 +276,6 @@ static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FIL
              "more.",
              run->touched + rest->touched, run->missed + rest->missed);
     up_move_print_wrapped(line, 4, look, out);
-    if (run->unreached + rest->unreached > 0) {
-        fprintf(out, "    %d places lie higher than this window opens.\n", run->unreached + rest->unreached);
-    }
-    if (run->failed + rest->failed > 0) {
-        fprintf(out, "    %d closings could not be calculated.\n", run->failed + rest->failed);
-    }
 }
 
 /* Rods that the rule allows too, and what a controller does that gives up protecting. */
@@ -339,4 +346,5 @@ void up_pinch_print_rule(const up_pinch_answer *answer, const up_pinch_rule *rul
     print_more(rule, look, out);
     print_exempt(answer, rule, look, out);
     print_reach(rule, look, out);
+    print_unlooked(&rule->map.count[UP_PINCH_RUNNING], &rule->map.count[UP_PINCH_FROM_REST], out);
 }

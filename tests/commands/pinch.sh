@@ -85,9 +85,11 @@ got=0
 grep -q 'over 12.6 V, 20 degC,' out || fail "one value in the heading"
 grep -q '^ *20$' out || fail "one value above the column"
 ! grep -q '20\.\.20' out || fail "a range from 20 to 20"
-"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --temperature 20..21C >out 2>err || true
+"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --temperature 20..25C >out 2>err || true
 [ "$(grep -c '[0-9]\.\.[0-9.]* \+[0-9.]*\.\.[0-9.]* ' out)" = 1 ] || fail "no columns"
 ! grep -q '\.\.[0-9.]*\.\.' out || fail "columns run together"
+"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --supply 12..12.001V --across supply >out 2>err || true
+grep -q '^ *12\.\.12\.001$' out || fail "a range that nobody can set has columns"
 
 # ---- nothing reaches the rod: nothing is judged ----
 expect_status 0 "$front" "${quick[@]}" --supply 2V
