@@ -123,7 +123,8 @@ static void draw_cell(const grid *g, int row, int column) {
     const double width = cell_x(g, column + 1) - x;
     const double height = cell_y(g, row + 1) - y;
     const double force = g->table.force[row][column];
-    char words[32];
+    char number[32];
+    char words[40];
     if (!isfinite(force)) {
         if (g->table.missed[row][column] > 0) {
             hatch(g, x, y, width, height);
@@ -134,8 +135,8 @@ static void draw_cell(const grid *g, int row, int column) {
     cairo_set_source_rgb(cairo, rgb.red / 255.0, rgb.green / 255.0, rgb.blue / 255.0);
     cairo_rectangle(cairo, x, y, width, height);
     cairo_fill(cairo);
-    up_number_beside(force, g->panel->limit, 0, words, sizeof words - 2);
-    strcat(words, g->table.unseen[row][column] > 0 ? "*" : "");
+    snprintf(words, sizeof words, "%s%s", up_number_beside(force, g->panel->limit, 0, number, sizeof number),
+             g->table.unseen[row][column] > 0 ? "*" : "");
     const double letter = g->fine ? LETTER_FINE : LETTER_COARSE;
     const double room = width - 8;
     up_chart_ink(cairo, up_pinch_chart_letter(force), 1);

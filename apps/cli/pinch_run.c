@@ -48,13 +48,14 @@ static int set_ranges(const up_pinch_request *request, up_pinch_rule *rule) {
     measure->low = measure->low < low ? low : measure->low;
     measure->high = measure->high > high ? high : measure->high;
     if (measure->low > measure->high) {
-        char found[64];
+        char band[64];
+        char found[80];
         char expected[96];
         const up_pinch_range *given = &request->range[UP_PINCH_MEASURE];
         snprintf(expected, sizeof expected, "%.4g to %.4g mm or a part of it, where the rule %s limits the force",
                  1e3 * low, 1e3 * high, text->name);
-        up_number_band(1e3 * given->low, 1e3 * given->high, " to ", found, sizeof found - 4);
-        strcat(found, " mm");
+        snprintf(found, sizeof found, "%s mm",
+                 up_number_band(1e3 * given->low, 1e3 * given->high, " to ", band, sizeof band));
         return up_cli_bad_option(
             "pinch", "opening", found, expected,
             "give a part of that, for example --opening 4..200mm; elsewhere try upstop move --rod");

@@ -29,14 +29,14 @@ static const char *across_words(up_pinch_axis axis) {
 static void print_cell(const up_pinch_table *table, int row, int column, double limit, int width,
                        const up_plot_look *look, FILE *out) {
     const double force = table->force[row][column];
-    char word[32];
+    char number[32];
+    char word[40];
     if (!isfinite(force)) {
         fprintf(out, "%*s", width, table->missed[row][column] > 0 ? "-" : ".");
         return;
     }
-    up_number_beside(force, limit, 0, word, sizeof word - 3);
-    strcat(word, table->unseen[row][column] > 0 ? "*" : "");
-    strcat(word, force >= limit ? "!" : " ");
+    snprintf(word, sizeof word, "%s%s%s", up_number_beside(force, limit, 0, number, sizeof number),
+             table->unseen[row][column] > 0 ? "*" : "", force >= limit ? "!" : " ");
     up_plot_colour(force >= limit ? UP_COLOUR_SQUEEZE : UP_COLOUR_INK, look, out);
     fprintf(out, "%*s", width, word);
     up_plot_plain(look, out);
