@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "core/base/up_math.h"
 #include "core/batch/batch.h"
 
 /* ---- one closing ---------------------------------------------------------------------------------------------------- */
@@ -10,10 +11,17 @@ up_status up_campaign_case(const up_campaign *campaign, uint64_t number, double 
     return up_case_draw(campaign->maker, campaign->seed, number, campaign->index, z, out);
 }
 
-static int32_t verdict_of(const up_plan *plan, const up_case *made, const up_outcome *outcome) {
-    if (!plan->rule || !plan->rod || up_is_absent(outcome->rod_touch_time)) {
-        return -1;
-    }
+up_turned up_turned_at(double opening, double travel) {
+    const double near = up_min(UP_TURNED_NEAR, travel / 3);
+    return opening <= near ? UP_TURNED_TOP : travel - opening <= near ? UP_TURNED_START : UP_TURNED_WAY;
+}
+
+const char *up_turned_word(up_turned turned) {
+    static const char *const words[UP_TURNED_COUNT] = {"start", "way", "top"};
+    return (unsigned)turned < UP_TURNED_COUNT ? words[turned] : NULL;
+}
+
+static int32_t judge(const up_plan *plan, const up_case *made, const up_outcome *outcome) {
     up_facts facts;
     up_judgement judgement;
     up_facts_default(&facts);
@@ -26,13 +34,40 @@ static int32_t verdict_of(const up_plan *plan, const up_case *made, const up_out
     return (int32_t)judgement.closing;
 }
 
+int32_t up_campaign_verdict(const up_plan *plan, const up_case *made, const up_outcome *outcome, int *met) {
+    const int touched = plan->rod && !up_is_absent(outcome->rod_touch_time);
+    const int32_t verdict = touched && plan->rule ? judge(plan, made, outcome) : -1;
+    *met = touched && (!up_case_false_reversal(outcome) || verdict == UP_VERDICT_FAILED);
+    return *met ? verdict : -1;
+}
+
+/* Headlines of what did not happen. */
+static void take_away(up_closing_row *row, const up_outcome *outcome, int met) {
+    if (!met) {
+        row->headline[UP_HEADLINE_peak_rod_force] = UP_ABSENT; /* no rod, or it never came so far */
+    }
+    if (!met || row->false_reversal) {
+        row->headline[UP_HEADLINE_detection_delay] = UP_ABSENT;
+    }
+    if (!(outcome->peak_stop_force > 0)) {
+        row->headline[UP_HEADLINE_peak_stop_force] = UP_ABSENT;
+    }
+    if (!(outcome->running_speed > 0)) { /* it never ran free */
+        row->headline[UP_HEADLINE_running_speed] = UP_ABSENT;
+        row->headline[UP_HEADLINE_running_current] = UP_ABSENT;
+    }
+    if (outcome->reversals == 0) {
+        row->headline[UP_HEADLINE_reversed_distance] = UP_ABSENT;
+    }
+}
+
 void up_campaign_row(const up_campaign *campaign, uint64_t number, const up_case *made, up_status status,
                      const up_outcome *outcome, up_closing_row *row) {
     memset(row, 0, sizeof *row); /* holes too: rows are compared and sent as bytes */
     row->number = number;
     row->status = (int32_t)status;
     row->halvings = made->halvings;
-    row->verdict = -1;
+    row->verdict = row->turned = -1;
     memcpy(row->drawn, made->drawn, sizeof row->drawn);
     memcpy(row->share, made->share, sizeof row->share);
     if (status != UP_OK) {
@@ -42,21 +77,13 @@ void up_campaign_row(const up_campaign *campaign, uint64_t number, const up_case
     row->reversals = outcome->reversals;
     row->false_reversal = up_case_false_reversal(outcome);
     row->severity = up_case_severity(made, outcome);
-    /* what coasted onto the rod after it had turned round for nothing is no meeting that a rule could judge */
-    const int met = !up_is_absent(outcome->rod_touch_time) && !row->false_reversal;
-    row->verdict = met ? verdict_of(&campaign->maker->plan, made, outcome) : -1;
+    if (row->false_reversal) {
+        row->turned = (int32_t)up_turned_at(made->door.travel - outcome->reversal_travel, made->door.travel);
+    }
+    int met = 0;
+    row->verdict = up_campaign_verdict(&campaign->maker->plan, made, outcome, &met);
     up_headlines(&made->values, outcome, row->headline);
-    if (!met) {
-        row->headline[UP_HEADLINE_peak_rod_force] = UP_ABSENT; /* no rod, or it never came so far */
-        row->headline[UP_HEADLINE_detection_delay] = UP_ABSENT;
-    }
-    if (!(outcome->running_speed > 0)) { /* it never ran free */
-        row->headline[UP_HEADLINE_running_speed] = UP_ABSENT;
-        row->headline[UP_HEADLINE_running_current] = UP_ABSENT;
-    }
-    if (outcome->reversals == 0) {
-        row->headline[UP_HEADLINE_reversed_distance] = UP_ABSENT;
-    }
+    take_away(row, outcome, met);
 }
 
 void up_campaign_shares(const up_campaign *campaign, up_closing_row *row, double *z) {

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "analysis/normals.h"
 #include "core/batch/batch.h"
 
 /* ---- which factors ----------------------------------------------------------------------------------------------------- */
@@ -14,10 +15,10 @@ typedef struct entry_order {
     int order[UP_CASE_ENTRIES_MAX]; /* by falling index, ties in list order */
 } entry_order;
 
-static void order_entries(const up_case_maker *maker, const up_tally *tally, int by_hits, entry_order *e) {
+static void order_entries(const up_case_maker *maker, const up_tally *tally, entry_order *e) {
     e->count = maker->entries;
     for (int i = 0; i < e->count; i++) {
-        const double first = by_hits ? up_tally_hit_first_order(tally, i) : up_tally_first_order(tally, i);
+        const double first = up_tally_first_order(tally, i);
         e->first[i] = up_is_absent(first) ? 0 : first;
         int place = i;
         while (place > 0 && e->first[e->order[place - 1]] < e->first[i]) {
@@ -55,7 +56,7 @@ static int group_varies(const up_case_maker *maker, int group) {
 static void choose_factors(const up_rank_request *request, up_rank_result *result, int *belongs) {
     const up_case_maker *const maker = request->maker;
     entry_order e;
-    order_entries(maker, request->tally, 0, &e);
+    order_entries(maker, request->tally, &e);
     const int alone = request->entries < maker->entries ? request->entries : maker->entries;
     int n = 0;
     for (int i = 0; i < e.count; i++) {
@@ -146,7 +147,8 @@ static void point_done(void *context, int number, const up_batch_item *item) {
     if (item->status == UP_OK && !w->request->maker->plan.rod) {
         result = up_case_severity(&room->made, outcome);
     } else if (item->status == UP_OK) {
-        const int met = !up_is_absent(outcome->rod_touch_time) && !up_case_false_reversal(outcome);
+        int met = 0;
+        (void)up_campaign_verdict(&w->request->maker->plan, &room->made, outcome, &met);
         result = met ? outcome->peak_rod_force : w->neutral;
     }
     w->result[room->place] = result;
@@ -228,22 +230,67 @@ up_status up_rank_run(const up_rank_request *request, up_workers *workers, void 
 
 enum { HITS_ENOUGH = 30 };
 
+static double gap_of(const up_tally_quarter quarter[2], int by_hits) {
+    if (quarter[0].closings == 0 || quarter[1].closings == 0) {
+        return 0;
+    }
+    return by_hits ? (double)quarter[1].hits / (double)quarter[1].closings -
+                         (double)quarter[0].hits / (double)quarter[0].closings
+                   : quarter[1].mean - quarter[0].mean;
+}
+
+double up_measure_z(const up_tally *tally, int single, int by_hits) {
+    const up_tally_quarter quarter[2] = {up_tally_quarter_of(tally, single, 0), up_tally_quarter_of(tally, single, 1)};
+    const uint64_t hits = tally->maker->plan.rod ? tally->refused : tally->false_reversals;
+    const double share = (double)hits / fmax((double)tally->with_result, 1);
+    const double one = by_hits ? sqrt(share * (1 - share)) : up_tally_deviation(tally);
+    const double gap = fabs(gap_of(quarter, by_hits));
+    if (!(one > 0) || !(gap > 0)) {
+        return 0;
+    }
+    return gap / (one * sqrt(1 / (double)quarter[0].closings + 1 / (double)quarter[1].closings));
+}
+
+double up_measure_z_by_chance(int comparisons) {
+    return up_normal_inverse(1 - 0.025 / (comparisons > 1 ? comparisons : 1));
+}
+
+int up_measure_narrows(const up_tally_quarter now[2], const up_tally_quarter then[2], int by_hits) {
+    return fabs(gap_of(then, by_hits)) < 2.0 / 3 * fabs(gap_of(now, by_hits));
+}
+
+/* Keeps the `room` measures of largest z, in order. */
+static int keep_measure(up_measure *measures, int count, int room, const up_measure *one) {
+    int place = count < room ? count : room;
+    while (place > 0 && measures[place - 1].z < one->z) {
+        if (place < room) {
+            measures[place] = measures[place - 1];
+        }
+        place--;
+    }
+    if (place < room) {
+        measures[place] = *one;
+    }
+    return count < room ? count + 1 : room;
+}
+
 int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room,
                       int *by_hits) {
     const uint64_t hits = maker->plan.rod ? tally->refused : tally->false_reversals;
-    entry_order e;
+    const double chance = up_measure_z_by_chance(maker->entries);
     int count = 0;
     *by_hits = hits >= HITS_ENOUGH && tally->with_result >= hits + HITS_ENOUGH;
-    order_entries(maker, tally, *by_hits, &e);
-    const double chance = up_tally_chance(tally);
-    for (int i = 0; i < e.count && count < room && e.first[e.order[i]] > chance; i++) {
-        const up_draw *const draw = &maker->entry[e.order[i]];
-        const double spread = maker->known->spread[draw->number];
-        measures[count++] = (up_measure){.number = draw->number,
-                                         .single = e.order[i],
-                                         .spread_now = spread,
-                                         .spread_then = part * spread,
-                                         .first = e.first[e.order[i]]};
+    for (int i = 0; i < maker->entries; i++) {
+        const double spread = maker->known->spread[maker->entry[i].number];
+        const up_measure one = {.number = maker->entry[i].number,
+                                .single = i,
+                                .spread_now = spread,
+                                .spread_then = part * spread,
+                                .first = *by_hits ? up_tally_hit_first_order(tally, i) : up_tally_first_order(tally, i),
+                                .z = up_measure_z(tally, i, *by_hits)};
+        if (one.z > chance) {
+            count = keep_measure(measures, count, room, &one);
+        }
     }
     return count;
 }

@@ -52,14 +52,26 @@ typedef struct up_measure {
     up_number number;
     int single;                     /* number of the entry in z                          */
     double spread_now, spread_then; /* SI, half widths of the 95 % interval             */
-    double first;                   /* first-order index that speaks for it, see below   */
+    double first;                   /* first-order index, of a hit or of the result      */
+    double z;                       /* see up_measure_z                                  */
 } up_measure;
 
-/* Entries by falling promise, those with a first-order index above what chance shows; returns how many, at most `room`. part: of
- * the present interval, 0..1. The index is that of a hit (campaign_tally.h): how far the verdict's share moves with the
- * entry; where hits, or misses, are too few to tell, that of the result. *by_hits says which. */
+/* How far apart the lowest and the highest quarter of a single number of z are, in standard deviations of what chance does to
+ * that gap: in their shares of hits (by_hits 1) or in their mean results (0). 0: nothing to compare. */
+double up_measure_z(const up_tally *tally, int single, int by_hits);
+
+/* The z that one of so many comparisons reaches by chance in 5 of 100 campaigns (Bonferroni's bound); 3.3 for 60. */
+double up_measure_z_by_chance(int comparisons);
+
+/* Entries by falling promise, those with a z above what chance shows among all entries that vary; returns how many, at most
+ * `room`. part: of the present interval, 0..1. Compared are shares of hits (campaign_tally.h): how far the verdict's share
+ * moves with the entry; where hits, or misses, are too few to tell, mean results. *by_hits says which. */
 int up_measure_choose(const up_case_maker *maker, const up_tally *tally, double part, up_measure *measures, int room,
                       int *by_hits);
+
+/* 1: with the entry measured, the gap between low and high is less than two thirds of what it was (a third is what measuring
+ * three times better should leave); a gap that chance made stays as wide. [0] lowest, [1] highest quarter. */
+int up_measure_narrows(const up_tally_quarter now[2], const up_tally_quarter then[2], int by_hits);
 
 /* What is known after that measurement, if it finds the sheet's value. */
 void up_measure_known(const up_known *known, const up_measure *measure, up_known *then);

@@ -47,7 +47,11 @@ void up_tally_add(up_tally *tally, const up_closing_row *row) {
     tally->end[row->end]++;
     tally->reversed += row->reversals > 0;
     tally->false_reversals += (uint64_t)row->false_reversal;
+    if (row->false_reversal && row->turned >= 0 && row->turned < UP_TURNED_COUNT) {
+        tally->turned[row->turned]++;
+    }
     tally->touched += !up_is_absent(row->headline[UP_HEADLINE_peak_rod_force]);
+    tally->coasted += row->false_reversal && row->verdict == UP_VERDICT_FAILED;
     tally->passed += row->verdict == UP_VERDICT_PASSED;
     tally->refused += row->verdict == UP_VERDICT_FAILED;
     for (int h = 0; h < UP_HEADLINE_COUNT; h++) {

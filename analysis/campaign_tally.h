@@ -28,8 +28,10 @@ typedef struct up_tally {
     uint64_t halved;       /* draws pulled towards the sheet                      */
     uint64_t end[UP_END_COUNT];
     uint64_t reversed, false_reversals;
-    uint64_t touched;         /* closings that met the rod                           */
-    uint64_t passed, refused; /* verdicts of the rule                                */
+    uint64_t turned[UP_TURNED_COUNT]; /* false reversals by place                        */
+    uint64_t touched;                 /* closings that met the rod, see up_campaign_verdict   */
+    uint64_t coasted;                 /* of them those that had turned round for nothing before, and failed */
+    uint64_t passed, refused;         /* verdicts of the rule                                */
     up_quantile headline[UP_HEADLINE_COUNT];
     up_quantile severity;
     uint64_t with_result;

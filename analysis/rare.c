@@ -37,6 +37,8 @@ typedef struct herd {
     double *point, *next;             /* n x dimension                       */
     double *severity, *next_severity; /* n                                   */
     ranked *order;                    /* n                                   */
+    int *founder, *next_founder;      /* n: point of the first population that each descends from */
+    int *offspring;                   /* n: how many at the limit descend from it */
     unsigned char *above;             /* n: above the next level             */
     int n, chains, steps;             /* points in a population, n = chains x steps */
     int number;                       /* of this population                  */
@@ -57,7 +59,7 @@ size_t up_rare_memory(const up_rare_request *request) {
         return 0;
     }
     const size_t row = sizeof(double) * (size_t)request->dimension, n = (size_t)request->population;
-    return row + n * (2 * row + 2 * sizeof(double) + sizeof(ranked) + 1);
+    return row + n * (2 * row + 2 * sizeof(double) + sizeof(ranked) + 3 * sizeof(int) + 1);
 }
 
 /* Chains all have the same number of steps: the share kept is one of that many. */
@@ -73,7 +75,10 @@ static void share_out(void *memory, herd *h) {
     h->severity = h->next + n * row;
     h->next_severity = h->severity + n;
     h->order = (ranked *)(void *)(h->next_severity + n);
-    h->above = (unsigned char *)(h->order + n);
+    h->founder = (int *)(void *)(h->order + n);
+    h->next_founder = h->founder + n;
+    h->offspring = h->next_founder + n;
+    h->above = (unsigned char *)(h->offspring + n);
 }
 
 const double *up_rare_worst(const void *memory) {
@@ -223,15 +228,22 @@ static void begin_chains(herd *h) {
         const size_t from = (size_t)h->order[place < count ? place : count - 1].slot;
         memcpy(h->next + (size_t)c * dimension, h->point + from * dimension, dimension * sizeof(double));
         h->next_severity[c] = h->severity[from];
+        h->next_founder[c] = h->founder[from];
+    }
+    for (int slot = h->chains; slot < h->n; slot++) {
+        h->next_founder[slot] = h->next_founder[slot - h->chains];
     }
 }
 
 static void swap_rooms(herd *h) {
     double *const point = h->point, *const severity = h->severity;
+    int *const founder = h->founder;
     h->point = h->next;
     h->severity = h->next_severity;
     h->next = point;
     h->next_severity = severity;
+    h->founder = h->next_founder;
+    h->next_founder = founder;
 }
 
 /* Refills the population from those marked above a level, at least one. Returns the share of accepted moves. */
@@ -269,7 +281,14 @@ static double refill(herd *h, double level) {
 static void begin(herd *h, int number) {
     h->number = number;
     h->level = 0;
+    for (int i = 0; i < h->n; i++) {
+        h->founder[i] = i;
+    }
     draw_and_evaluate(h, h->point, h->severity, 0, h->n, 0);
+    h->result->first += (uint64_t)h->n;
+    for (int i = 0; i < h->n; i++) {
+        h->result->first_hits += h->severity[i] >= h->request->limit;
+    }
 }
 
 /* Sets the levels. Its own shares are not used: levels chosen from a population sit too high or too low for it, and the
@@ -303,25 +322,47 @@ static double take_share(herd *h, double severity, int chains, double *variation
     return share;
 }
 
-/* A population on given levels: its estimate. *still: share at the deepest level; *variation: sum over the levels. */
-static double climb(herd *h, const ladder *l, int number, double *still, double *variation) {
+/* Sum of the squared shares that the founders have among those marked above. */
+static double founders_squares(herd *h) {
+    double sum = 0, square = 0;
+    memset(h->offspring, 0, (size_t)h->n * sizeof *h->offspring);
+    for (int i = 0; i < h->n; i++) {
+        h->offspring[h->founder[i]] += h->above[i];
+    }
+    for (int i = 0; i < h->n; i++) {
+        sum += h->offspring[i];
+        square += (double)h->offspring[i] * h->offspring[i];
+    }
+    return sum > 0 ? square / (sum * sum) : 0;
+}
+
+/* What the populations add up. */
+typedef struct sums {
+    double still;     /* shares at the deepest levels                               */
+    double variation; /* the formula's squared variations                           */
+    double squares;   /* of the founders' parts of the estimates                    */
+} sums;
+
+/* A population on given levels: its estimate. */
+static double climb(herd *h, const ladder *l, int number, sums *all) {
     int chains = h->n; /* the points of the first population are chains of one */
     double probability = 1;
     h->adapts = 0;
     begin(h, number);
     for (int i = 0; i < l->levels && !h->stopped; i++) {
-        const double share = take_share(h, l->severity[i], chains, variation);
+        const double share = take_share(h, l->severity[i], chains, &all->variation);
         probability *= share;
         if (share == 0) {
-            *still = 0;
             return 0;
         }
         chains = h->chains;
         h->reach = l->reach[i];
         h->result->level[i].acceptance += refill(h, l->severity[i]);
     }
-    *still = probability;
-    return probability * take_share(h, h->request->limit, chains, variation);
+    all->still += probability;
+    probability *= take_share(h, h->request->limit, chains, &all->variation);
+    all->squares += probability * probability * founders_squares(h);
+    return probability;
 }
 
 /* ---- the whole -------------------------------------------------------------------------------------------------- */
@@ -338,7 +379,7 @@ static void close_levels(const ladder *l, up_rare_result *result) {
 
 /* Mean, variation and interval. The interval is that of the logarithm: estimates of a product are skewed to the
  * right. */
-static void close_estimate(const up_rare_request *r, double formula, double still, up_rare_result *result) {
+static void close_estimate(const up_rare_request *r, const sums *all, up_rare_result *result) {
     const int n = r->populations;
     double sum = 0, square = 0;
     for (int i = 0; i < n; i++) {
@@ -347,17 +388,18 @@ static void close_estimate(const up_rare_request *r, double formula, double stil
     }
     result->probability = sum / n;
     if (result->reached == 0) {
-        result->variation = result->formula_variation = NAN;
-        result->high = still / n;
+        result->variation = result->formula_variation = result->founders = NAN;
+        result->high = all->still / n;
         return;
     }
     for (int i = 0; i < n; i++) {
         const double gap = result->each[i] / result->probability - 1;
         square += gap * gap;
     }
-    result->formula_variation = sqrt(formula) / n;
+    result->formula_variation = sqrt(all->variation) / n;
+    result->founders = sum * sum / all->squares;
     const double scatter = n > 1 ? sqrt(square / (n - 1) / n) : 0;
-    result->variation = n >= 4 ? scatter : result->formula_variation;
+    result->variation = fmax(n >= 4 ? scatter : result->formula_variation, 1 / sqrt(result->founders));
     const double width = n >= 4 ? up_student_95(n - 1) : 1.96;
     const double ratio = exp(width * sqrt(log1p(result->variation * result->variation)));
     result->low = result->probability / ratio;
@@ -378,17 +420,14 @@ up_status up_rare_run(const up_rare_request *request, void *memory, size_t memor
     memset(h.worst, 0, sizeof(double) * (size_t)request->dimension);
     result->worst_severity = -INFINITY;
     climb_first(&h, &l);
-    double still = 0, formula = 0;
+    sums all = {0};
     for (int i = 0; i < request->populations && !h.stopped; i++) {
-        double left = 0, variation = 0;
-        result->each[i] = climb(&h, &l, i, &left, &variation);
-        still += left;
-        formula += variation;
+        result->each[i] = climb(&h, &l, i, &all);
     }
     if (h.stopped) {
         return UP_STOPPED;
     }
     close_levels(&l, result);
-    close_estimate(request, formula, still, result);
+    close_estimate(request, &all, result);
     return UP_OK;
 }

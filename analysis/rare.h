@@ -13,6 +13,13 @@
  * those above it. So each estimate is free of bias, and their scatter is an honest measure of the error, which the
  * formula for one population, blind to what its levels have in common, is not.
  *
+ * Two things temper it. Founders: what reaches the limit descends from some points of the first populations. When few of
+ * these stand for most of the estimate, chance decides how many there are, however alike the populations look: the
+ * estimate is a sum over independent first points, and its variation at least that of a sum of as many equal ones
+ * (founders = (sum of shares)^2 / sum of squared shares). First points: where severity jumps, a way to the limit may lie apart,
+ * and nothing but a first point that falls into it by chance finds it; then splitting is no better than counting them, and if
+ * none did, no scatter tells of it. So the first points at the limit are counted: that count bounds everything.
+ *
  * Every random number is a function of (seed, population, level, chain, step, component): results are the same bits
  * for any number of threads and any way the evaluation shares its work. */
 #ifndef UPSTOP_ANALYSIS_RARE_H
@@ -57,12 +64,15 @@ typedef struct up_rare_level {
 } up_rare_level;
 
 typedef struct up_rare_result {
-    double probability;       /* mean over the populations                                                          */
-    double variation;         /* coefficient of variation of that mean: the scatter, or with fewer than 4 the formula */
-    double formula_variation; /* what Au and Beck's formula says, levels taken as independent                     */
-    double low, high;         /* approximate 95 % interval; holds in 91 to 96 %, docs/disturbances.md      */
-    int reached;              /* populations with a point at the limit; the others count as 0                         */
-    int stuck;                /* 1: in the pilot no point was any more severe than the last level                     */
+    double probability;         /* mean over the populations                                                          */
+    double variation;           /* coefficient of variation of that mean: the largest of the scatter (with fewer than 4
+                                 populations the formula in its place) and of what the founders say               */
+    double founders;            /* see above; NaN when nothing reaches the limit                                    */
+    uint64_t first, first_hits; /* points drawn afresh, the pilot's among them, and of these at the limit: see above */
+    double formula_variation;   /* what Au and Beck's formula says, levels taken as independent                     */
+    double low, high;           /* approximate 95 % interval; holds in 91 to 96 %, docs/disturbances.md      */
+    int reached; /* populations with a point at the limit; the others count as 0                         */
+    int stuck;   /* 1: in the pilot no point was any more severe than the last level                     */
     uint64_t evaluations, not_numbers;
     int levels; /* rows in level[]                                                                   */
     up_rare_level level[UP_RARE_LEVELS_MAX + 1];

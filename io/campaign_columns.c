@@ -86,6 +86,9 @@ const char *up_column_word(const up_closing_row *row, int column, char *text, si
     if (column == UP_COLUMN_ended) {
         return up_trace_word(up_end_name((up_end)row->end), text, size);
     }
+    if (column == UP_COLUMN_turned) {
+        return row->turned >= 0 ? up_turned_word((up_turned)row->turned) : NULL;
+    }
     return column == UP_COLUMN_verdict && row->verdict >= 0 ? up_verdict_word((up_verdict_result)row->verdict) : NULL;
 }
 
@@ -133,6 +136,15 @@ static int end_of(const char *word) {
     return -1;
 }
 
+static int turned_of(const char *word) {
+    for (int t = 0; t < UP_TURNED_COUNT; t++) {
+        if (strcmp(up_turned_word((up_turned)t), word) == 0) {
+            return t;
+        }
+    }
+    return -1;
+}
+
 static int verdict_of(const char *word) {
     for (int v = UP_VERDICT_PASSED; v <= UP_VERDICT_UNKNOWN; v++) {
         if (strcmp(up_verdict_word((up_verdict_result)v), word) == 0) {
@@ -160,6 +172,9 @@ int up_column_set_word(up_closing_row *row, int column, const char *word) {
     } else if (column == UP_COLUMN_ended) {
         found = word ? end_of(word) : 0;
         row->end = found < 0 ? 0 : found;
+    } else if (column == UP_COLUMN_turned) {
+        found = word ? turned_of(word) : 0;
+        row->turned = word ? found : -1;
     } else if (column == UP_COLUMN_verdict) {
         found = word ? verdict_of(word) : 0;
         row->verdict = word ? found : -1;

@@ -5,15 +5,16 @@
 #include "analysis/campaign.h"
 
 /* X(id, kind, unit, meaning): what is no quantity; headlines and surroundings follow as numbers. */
-#define UP_COLUMN_LIST(X)                                                                                 \
-    X(number, WHOLE, "", "of the closing, from 1; with the seed it is what was drawn")                    \
-    X(trouble, WORD, "", "empty, or why there is no result: no such door, or the run gave up")            \
-    X(ended, WORD, "", "how it ended: closed, reversed, stopped_short, ...")                              \
-    X(reversals, WHOLE, "", "how often the controller reversed")                                          \
-    X(false_reversal, WHOLE, "", "1: it reversed with nothing in the way, or before it touched the rod")  \
-    X(verdict, WORD, "", "of the rule on this closing: passed, failed, not applicable, cannot be judged") \
-    X(halvings, WHOLE, "", "how often the draw was pulled halfway to the sheet until it made a door")     \
-    X(severity, NUMBER, "1",                                                                              \
+#define UP_COLUMN_LIST(X)                                                                                   \
+    X(number, WHOLE, "", "of the closing, from 1; with the seed it is what was drawn")                      \
+    X(trouble, WORD, "", "empty, or why there is no result: no such door, or the run gave up")              \
+    X(ended, WORD, "", "how it ended: closed, reversed, stopped_short, ...")                                \
+    X(reversals, WHOLE, "", "how often the controller reversed")                                            \
+    X(false_reversal, WHOLE, "", "1: it reversed with nothing in the way, or before it touched the rod")    \
+    X(turned, WORD, "", "where a false reversal happened: start, way, top (docs/campaigns.md); else empty") \
+    X(verdict, WORD, "", "of the rule on this closing: passed, failed, not applicable, cannot be judged")   \
+    X(halvings, WHOLE, "", "how often the draw was pulled halfway to the sheet until it made a door")       \
+    X(severity, NUMBER, "1",                                                                                \
       "largest lasting excess over the detector's threshold; from 1 on it reversed with nothing in the way")
 
 typedef enum up_column_kind { UP_COLUMN_WHOLE, UP_COLUMN_WORD, UP_COLUMN_NUMBER } up_column_kind;

@@ -19,18 +19,25 @@ static void print_option(const char *name, const char *value_name, const char *h
     printf("%s\n", help);
 }
 
+const char *up_cli_before(const char *command) {
+    return strncmp(command, "upstop", 6) == 0 ? "" : "upstop ";
+}
+
 static void print_usage(const up_usage *usage) {
-    printf("upstop %s%s%s%s\n\n%s\n", usage->command, usage->option_count > 0 ? " [options]" : "",
-           usage->operands[0] != '\0' ? " " : "", usage->operands, usage->about);
+    printf("%s%s%s%s%s\n\n%s\n", up_cli_before(usage->command), usage->command,
+           usage->option_count > 0 ? " [options]" : "", usage->operands[0] != '\0' ? " " : "", usage->operands,
+           usage->about);
     for (int i = 0; i < usage->option_count; i++) {
         print_option(usage->options[i].name, usage->options[i].value_name, usage->options[i].help);
     }
     print_option("help", NULL, "this text");
-    printf("\nExit status: 0 done, 1 a check or verdict failed, 2 bad input, 3 internal trouble.\n");
+    printf("\nExit status: 0 done, 1 a check or verdict failed, 2 bad input, 3 internal trouble,\n"
+           "130 interrupted (Ctrl-C).\n");
 }
 
 static int complain(const up_usage *usage, const char *found, const char *expected, const char *mend) {
-    fprintf(stderr, "upstop %s: found %s; expected %s; %s\n", usage->command, found, expected, mend);
+    fprintf(stderr, "%s%s: found %s; expected %s; %s\n", up_cli_before(usage->command), usage->command, found, expected,
+            mend);
     return UP_EXIT_INPUT;
 }
 
@@ -55,7 +62,7 @@ static int complain_unknown(const up_usage *usage, const char *name, size_t leng
     if (best != NULL) {
         snprintf(mend, sizeof mend, "did you mean --%s?", best);
     } else {
-        snprintf(mend, sizeof mend, "see upstop %s --help", usage->command);
+        snprintf(mend, sizeof mend, "see %s%s --help", up_cli_before(usage->command), usage->command);
     }
     return complain(usage, found, "an option of this command", mend);
 }
@@ -140,7 +147,8 @@ int up_cli_read_sheet(const char *path, up_sheet *sheet) {
 int up_cli_bad_option(const char *command, const char *option, const char *found, const char *expected,
                       const char *mend) {
     const char *bare = strncmp(option, "--", 2) == 0 ? option + 2 : option;
-    fprintf(stderr, "upstop %s: --%s: found %s; expected %s; %s\n", command, bare, found, expected, mend);
+    fprintf(stderr, "%s%s: --%s: found %s; expected %s; %s\n", up_cli_before(command), command, bare, found, expected,
+            mend);
     return UP_EXIT_INPUT;
 }
 

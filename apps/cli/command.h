@@ -47,7 +47,7 @@ typedef struct up_option {
 } up_option;
 
 typedef struct up_usage {
-    const char *command;  /* "check"                                                              */
+    const char *command;  /* "check"; a name that begins with "upstop" is the whole name          */
     const char *operands; /* "SHEET", "" when there are none: for the help                        */
     const char *about;    /* a few lines, each ended by \n                                        */
     const up_option *options;
@@ -75,6 +75,9 @@ int up_cli_read_sheet(const char *path, up_sheet *sheet);
  * UP_EXIT_INPUT. */
 int up_cli_bad_option(const char *command, const char *option, const char *found, const char *expected,
                       const char *mend);
+
+/* What messages put before a command's name: "upstop ", or "" when the name is whole already. */
+const char *up_cli_before(const char *command);
 
 /* Flushes stdout; returns status, or UP_EXIT_INTERNAL with a message when writing failed (disk full, closed pipe). */
 int up_cli_finish(int status);

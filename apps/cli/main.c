@@ -27,7 +27,8 @@ static void print_help(FILE *out) {
     fprintf(out, "\n  upstop COMMAND --help tells about one command; upstop --version prints the version.\n\n"
                  "Start with:  upstop new --family crossed-arms > door.yaml\n"
                  "             upstop check door.yaml\n\n"
-                 "Exit status: 0 done, 1 a check or verdict failed, 2 bad input, 3 internal trouble.\n"
+                 "Exit status: 0 done, 1 a check or verdict failed, 2 bad input, 3 internal trouble,\n"
+                 "130 interrupted (Ctrl-C).\n"
                  "A closing window can injure. Nothing this program says certifies anything.\n");
 }
 

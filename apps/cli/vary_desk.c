@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "apps/cli/command.h"
+#include "apps/cli/vary_text.h"
 
 /* ---- signals and time ---- */
 
@@ -48,8 +49,11 @@ static void tell_progress(up_vary_desk *desk, int last) {
     const double left = (double)(desk->blocks - there) * UP_BLOCK / (rate + 1e-9);
     const uint64_t closings = (uint64_t)there * UP_BLOCK;
     desk->told = now;
-    fprintf(stderr, "\r%" PRIu64 " of %" PRIu64 " closings, %.0f a second, %.0f s left   ",
-            closings < desk->closings ? closings : desk->closings, desk->closings, rate, last ? 0.0 : left);
+    char done[32], all[48], speed[32];
+    fprintf(stderr, "\r%s of %s, %s a second, %.0f s left   ",
+            up_vary_count_text(closings < desk->closings ? closings : desk->closings, done, sizeof done),
+            up_vary_closings_text(desk->closings, all, sizeof all),
+            up_vary_count_text((uint64_t)rate, speed, sizeof speed), last ? 0.0 : left);
     if (last) {
         fputc('\n', stderr);
     }
@@ -135,13 +139,13 @@ int up_vary_desk_open(up_vary_desk *desk, const char *command, const up_campaign
     desk->blocks = (int64_t)((closings + UP_BLOCK - 1) / UP_BLOCK);
     desk->taken = calloc((size_t)desk->blocks / 8 + 1, 1);
     if (!desk->taken || pthread_mutex_init(&desk->lock, NULL) != 0) {
-        fprintf(stderr, "upstop %s: out of memory\n", command);
+        fprintf(stderr, "%s: out of memory\n", command);
         free(desk->taken);
         return UP_EXIT_INTERNAL;
     }
     up_tally_clear(campaign->maker, tally);
     if (store && read_store(desk) != 0) {
-        fprintf(stderr, "upstop %s: %s\n", command, up_store_message(store));
+        fprintf(stderr, "%s: %s\n", command, up_store_message(store));
         up_vary_desk_close(desk);
         return UP_EXIT_INTERNAL;
     }

@@ -66,7 +66,7 @@ int up_vary_facts(const up_vary *vary, const up_known *known, double tolerance, 
         return 0;
     }
     count = add(*facts, count, "upstop", UPSTOP_VERSION);
-    count = add(*facts, count, "columns", "2"); /* counts up when a column comes to mean something else */
+    count = add(*facts, count, "columns", "3"); /* counts up when a column comes to mean something else */
     count = add_number(*facts, count, "seed", (double)vary->seed);
     count = add_number(*facts, count, "tolerance", tolerance);
     count = add_number(*facts, count, "closings in a block", UP_BLOCK);

@@ -53,10 +53,17 @@ static json_t *counts_json(const up_tally *tally) {
     up_json_set(json, "failed", json_integer((json_int_t)tally->failed));
     up_json_set(json, "pulled_to_sheet", json_integer((json_int_t)tally->halved));
     up_json_set(json, "ends", ends);
+    json_t *turned = json_object();
+    for (int t = 0; t < UP_TURNED_COUNT; t++) {
+        up_json_set(turned, up_turned_word((up_turned)t), count_json(tally->turned[t], tally->closings));
+    }
+    up_json_set(turned, "near", up_json_quantity(UP_TURNED_NEAR, "m"));
     up_json_set(json, "reversed", count_json(tally->reversed, tally->closings));
     up_json_set(json, "false_reversals", count_json(tally->false_reversals, tally->closings));
+    up_json_set(json, "false_reversals_by_place", turned);
     if (tally->maker->plan.rod) {
         up_json_set(json, "touched", json_integer((json_int_t)tally->touched));
+        up_json_set(json, "coasted_and_failed", json_integer((json_int_t)tally->coasted));
         up_json_set(json, "passed", count_json(tally->passed, tally->passed + tally->refused));
     }
     return json;
@@ -169,6 +176,10 @@ static json_t *quarter_json(const up_tally_quarter *quarter) {
 }
 
 static json_t *measures_json(const up_vary_answer *answer) {
+    json_t *no_tool = json_array();
+    for (int i = 0; i < answer->no_tools; i++) {
+        json_array_append_new(no_tool, json_string(up_entry_text_of_number(answer->no_tool[i])->key));
+    }
     json_t *json = json_object();
     json_t *rows = json_array();
     for (int i = 0; i < answer->measures; i++) {
@@ -186,16 +197,20 @@ static json_t *measures_json(const up_vary_answer *answer) {
         up_json_set(one, "then_high", quarter_json(&answer->measure[i].then_quarter[1]));
         up_json_set(one, "then", result_json(answer, &answer->measure[i].then));
         up_json_set(one, "how", json_string(text->how));
+        up_json_set(one, "z", up_json_number(answer->measure[i].measure.z));
         json_array_append_new(rows, one);
     }
     up_json_set(json, "closings", json_integer((json_int_t)answer->tried_closings));
     up_json_set(json, "chosen_by", json_string(answer->by_hits ? "hits" : "result"));
     up_json_set(json, "now", result_json(answer, &answer->now));
+    up_json_set(json, "compared", json_integer(answer->maker.entries));
+    up_json_set(json, "beyond_chance", json_integer(answer->beyond));
+    up_json_set(json, "without_tool", no_tool);
     up_json_set(json, "entries", rows);
     return json;
 }
 
-static json_t *rare_json(const up_rare_result *rare) {
+static json_t *rare_json(const up_rare_result *rare, const up_tally *tally) {
     json_t *json = json_object();
     json_t *levels = json_array();
     for (int i = 0; i < rare->levels; i++) {
@@ -209,6 +224,8 @@ static json_t *rare_json(const up_rare_result *rare) {
     up_json_set(json, "low", up_json_number(rare->low));
     up_json_set(json, "high", up_json_number(rare->high));
     up_json_set(json, "variation", up_json_number(rare->variation));
+    up_json_set(json, "founders", up_json_number(rare->founders));
+    up_json_set(json, "counted", count_json(rare->first_hits + tally->false_reversals, rare->first + tally->closings));
     up_json_set(json, "closings", json_integer((json_int_t)rare->evaluations));
     up_json_set(json, "levels", levels);
     return json;
@@ -220,6 +237,7 @@ int up_vary_print_json(const up_vary_answer *answer, FILE *out) {
     up_json_set(json, "closings", json_integer((json_int_t)vary->closings));
     up_json_set(json, "seed", json_integer((json_int_t)vary->seed));
     up_json_set(json, "plan", plan_json(&vary->plan));
+    up_json_set(json, "controller", json_string("made ready for each drawn door; as flashed: see upstop tune"));
     up_json_set(json, "counts", counts_json(answer->tally));
     up_json_set(json, "by_day", by_day_json(answer));
     up_json_set(json, "distributions", distributions_json(answer->tally));
@@ -228,7 +246,7 @@ int up_vary_print_json(const up_vary_answer *answer, FILE *out) {
         up_json_set(json, "measure_next", measures_json(answer));
     }
     if (answer->has_rare) {
-        up_json_set(json, "rare", rare_json(&answer->rare));
+        up_json_set(json, "rare", rare_json(&answer->rare, answer->tally));
     }
     up_json_set(json, "statement", json_string(up_judge_statement()));
     return up_json_print(json, "vary", answer->sheet->path, out);

@@ -1,12 +1,15 @@
 #include "apps/cli/vary_options.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "apps/cli/vary_words.h"
 #include "io/threads.h"
+#include "io/write_file.h"
 
 enum { CLOSINGS_USUAL = 2000, CLOSINGS_LEAST = 100, THREADS_MOST = 256 };
 
@@ -17,6 +20,15 @@ typedef struct given {
     const char *temperature, *supply, *driving, *road, *speed, *wind, *slam, *steps, *wear;
     const char *rod, *rule, *allow;
 } given;
+
+#define UP_ABOUT                                                                                         \
+    "Closes the window of SHEET many times, each time with another door that its tolerances allow, on\n" \
+    "another day: temperature, battery, road, wind, slams, wear. Tells how the closings ended, how\n"    \
+    "often and where it reversed for no reason or how hard it squeezed a rod, what that hangs on, and\n" \
+    "what to measure next. The controller of each drawn door has been made ready for that door.\n"       \
+    "The plan of a day is invented; docs/campaigns.md states it. Numbers need units.\n"
+
+#define UP_ABOUT_RANKS "What upstop vary does, on many machines: mpirun -n 16 upstop-ranks [options] SHEET\n\n"
 
 static int read_words(const char *command, int argc, char **argv, given *g, up_arguments *arguments) {
     const up_option options[] = {
@@ -43,27 +55,23 @@ static int read_words(const char *command, int argc, char **argv, given *g, up_a
         {"rule", "NAME", "that judges closings onto the rod: UN (usual) or US", NULL, &g->rule},
         {"allow", "SHARE", "closings that may fail the rule before the exit status is 1: none (usual)", NULL,
          &g->allow},
-        {"rare", NULL, "a rate too small to count, by splitting; without a rod", &g->rare, NULL},
+        {"rare", NULL, "a rate too small to count, by splitting, in some 30 s; without a rod", &g->rare, NULL},
         {"store", "FILE", "keep every closing in FILE (SQLite); there already: go on with it", NULL, &g->store},
-        {"csv", "FILE", "write every closing as a row", NULL, &g->csv},
+        {"csv", "FILE", "write every closing as a row; an older FILE is replaced", NULL, &g->csv},
         {"count-only", NULL, "no ranking and no advice what to measure", &g->count_only, NULL},
         {"seed", "NUMBER", "of all draws (usual 1)", NULL, &g->seed},
         {"threads", "NUMBER", "usual: all processors", NULL, &g->threads},
         {"progress", NULL, "tell on standard error how far it is, terminal or not", &g->progress, NULL},
         {"json", NULL, "print the answers as JSON (docs/json.md)", &g->json, NULL},
     };
-    const up_usage usage = {
-        .command = command,
-        .operands = "SHEET",
-        .about =
-            "Closes the window of SHEET many times, each time with another door that its tolerances allow, on another\n"
-            "day: temperature, battery, road, wind, slams, wear. Tells how the closings ended, how often it reversed\n"
-            "for no reason or how hard it squeezed a rod, what that hangs on, and what to measure next.\n"
-            "The plan of a day is invented; docs/campaigns.md states it. Numbers need units.\n",
-        .options = options,
-        .option_count = (int)(sizeof options / sizeof options[0]),
-        .operands_min = 1,
-        .operands_max = 1};
+    const int ranks = strcmp(command, "upstop-ranks") == 0;
+    const up_usage usage = {.command = command,
+                            .operands = "SHEET",
+                            .about = ranks ? UP_ABOUT_RANKS UP_ABOUT : UP_ABOUT,
+                            .options = options,
+                            .option_count = (int)(sizeof options / sizeof options[0]),
+                            .operands_min = 1,
+                            .operands_max = 1};
     return up_cli_arguments(&usage, argc, argv, arguments);
 }
 
@@ -209,20 +217,45 @@ static int read_numbers(const given *g, up_vary *vary) {
     return status;
 }
 
-static int refuse_contradictions(const up_vary *vary, const given *g) {
+static int same_file(const char *a, const char *b) {
+    struct stat one, other;
+    return strcmp(a, b) == 0 ||
+           (stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino);
+}
+
+static int refuse_contradictions(const up_vary *vary) {
     if (vary->rare && vary->plan.rod) {
         return up_cli_bad_option(vary->command, "--rare", "--rod as well", "no rod",
                                  "it counts reversals for no reason, so leave --rod out");
     }
-    if (vary->store && vary->csv && strcmp(vary->store, vary->csv) == 0) {
+    if (vary->store && vary->csv && same_file(vary->store, vary->csv)) {
         return up_cli_bad_option(vary->command, "--csv", vary->csv, "another file than --store",
                                  "give them different names");
     }
-    if ((vary->store && strcmp(vary->store, vary->sheet) == 0) || (vary->csv && strcmp(vary->csv, vary->sheet) == 0)) {
-        return up_cli_bad_option(vary->command, g->store && strcmp(g->store, vary->sheet) == 0 ? "--store" : "--csv",
-                                 vary->sheet, "another file than the sheet", "give it a name of its own");
+    if (vary->store && same_file(vary->store, vary->sheet)) {
+        return up_cli_bad_option(vary->command, "--store", vary->store, "another file than the sheet",
+                                 "give it a name of its own");
+    }
+    if (vary->csv && same_file(vary->csv, vary->sheet)) {
+        return up_cli_bad_option(vary->command, "--csv", vary->csv, "another file than the sheet",
+                                 "give it a name of its own");
     }
     return -1;
+}
+
+/* Before anything is computed: nobody waits for an hour to hear that a folder is not there. */
+static int try_csv(const up_vary *vary) {
+    char mend[160];
+    up_output output;
+    if (!vary->csv) {
+        return -1;
+    }
+    if (up_output_open(&output, vary->csv) == 0) {
+        up_output_abandon(&output);
+        return -1;
+    }
+    snprintf(mend, sizeof mend, "%s: name one in a folder that is there", strerror(errno));
+    return up_cli_bad_option(vary->command, "--csv", vary->csv, "a file that can be written", mend);
 }
 
 int up_vary_read(const char *command, int argc, char **argv, up_vary *vary) {
@@ -251,9 +284,13 @@ int up_vary_read(const char *command, int argc, char **argv, up_vary *vary) {
     vary->sheet = arguments.operand[0];
     vary->store = g.store;
     vary->csv = g.csv;
+    vary->rod = g.rod;
     vary->rare = g.rare;
     vary->count_only = g.count_only;
     vary->progress = g.progress;
     vary->json = g.json;
-    return status < 0 ? refuse_contradictions(vary, &g) : status;
+    if (status < 0) {
+        status = refuse_contradictions(vary);
+    }
+    return status < 0 ? try_csv(vary) : status;
 }

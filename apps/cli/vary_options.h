@@ -8,12 +8,13 @@
 #include "apps/cli/command.h"
 
 typedef struct up_vary {
-    const char *command; /* "vary", for messages                                                     */
+    const char *command; /* "upstop vary", for messages                                              */
     const char *sheet;   /* path as given                                                            */
     up_plan plan;
     uint64_t closings, seed;
     int threads;
     const char *store, *csv; /* file names; NULL: not asked                                          */
+    const char *rod;         /* as written, for messages; NULL: none                                 */
     double allowed;          /* share of closings that may fail the rule, 0..1                       */
     int rare;                /* small rates by splitting                                             */
     int count_only;          /* no ranking, no advice what to measure                                */

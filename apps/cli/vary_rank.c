@@ -25,7 +25,7 @@ static const uint64_t ranking_seed = 0x72616e6bULL << 32;
 static const double measured_part = 1.0 / 3;
 
 static int out_of_memory(const up_vary *vary) {
-    fprintf(stderr, "upstop %s: out of memory\n", vary->command);
+    fprintf(stderr, "%s: out of memory\n", vary->command);
     return UP_EXIT_INTERNAL;
 }
 
@@ -94,43 +94,71 @@ static void keep_quarters(const up_tally *tally, int single, up_tally_quarter qu
     quarter[1] = up_tally_quarter_of(tally, single, 1);
 }
 
-static int try_measures(up_vary_answer *answer, up_vary_crew *crew, up_tally *tally, up_known *then) {
-    int status = -1;
+/* The campaign as it is, cut to what is tried. */
+static int try_now(up_vary_answer *answer, up_vary_crew *crew, up_tally *tally) {
     answer->tried_closings = answer->vary->closings < TRIED_CLOSINGS ? answer->vary->closings : TRIED_CLOSINGS;
     if (answer->tried_closings == answer->vary->closings) {
         answer->now = up_vary_result_of(answer->tally);
-    } else {
-        status = try_known(answer, answer->maker.known, crew, tally, &answer->now);
+        return -1;
     }
-    for (int i = 0; i < answer->measures && status < 0; i++) {
-        up_vary_measure *const one = &answer->measure[i];
-        keep_quarters(answer->tally, one->measure.single, one->now_quarter);
-        up_measure_known(answer->maker.known, &one->measure, then);
-        status = try_known(answer, then, crew, tally, &one->then);
-        keep_quarters(tally, one->measure.single, one->then_quarter);
+    return try_known(answer, answer->maker.known, crew, tally, &answer->now);
+}
+
+/* One entry measured; kept among the answer's when it leaves less open. */
+static int try_measure(up_vary_answer *answer, const up_measure *measure, up_vary_crew *crew, up_tally *tally,
+                       up_known *then) {
+    up_vary_measure *const one = &answer->measure[answer->measures];
+    one->measure = *measure;
+    keep_quarters(answer->tally, measure->single, one->now_quarter);
+    up_measure_known(answer->maker.known, measure, then);
+    const int status = try_known(answer, then, crew, tally, &one->then);
+    if (status >= 0) {
+        return status;
+    }
+    keep_quarters(tally, measure->single, one->then_quarter);
+    answer->tried++;
+    answer->measures += up_measure_narrows(one->now_quarter, one->then_quarter, answer->by_hits);
+    return -1;
+}
+
+/* Does the text that tells how to measure an entry name a tool? Most that say to leave it out do not. */
+static int can_be_measured(up_number number) {
+    static const char *const tools[] = {"meter", "scale", "caliper", "hone", "ruler", "tape", "stopwatch", "record"};
+    const char *const how = up_entry_text_of_number(number)->how;
+    if (!strstr(how, "eave it out")) {
+        return 1;
+    }
+    for (size_t i = 0; i < sizeof tools / sizeof tools[0]; i++) {
+        if (strstr(how, tools[i])) {
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static int try_measures(up_vary_answer *answer, const up_measure *found, int count, up_vary_crew *crew, up_tally *tally,
+                        up_known *then) {
+    int status = try_now(answer, crew, tally);
+    for (int i = 0; i < count && status < 0; i++) {
+        if (!can_be_measured(found[i].number)) {
+            if (answer->no_tools < UP_VARY_NO_TOOL) {
+                answer->no_tool[answer->no_tools++] = found[i].number;
+            }
+        } else if (answer->measures < UP_VARY_MEASURES && answer->tried < UP_VARY_TRIES) {
+            status = try_measure(answer, &found[i], crew, tally, then);
+        }
     }
     return status;
 }
 
-/* Not with a caliper and a scale: the sheet itself says to leave such an entry out. */
-static int can_be_measured(up_number number) {
-    return strstr(up_entry_text_of_number(number)->how, "eave it out") == NULL;
-}
-
 static int find_measures(up_vary_answer *answer, up_vary_crew *crew) {
-    enum { CANDIDATES = 6 * UP_VARY_MEASURES };
-    up_measure found[CANDIDATES];
-    const int count =
-        up_measure_choose(&answer->maker, answer->tally, measured_part, found, CANDIDATES, &answer->by_hits);
-    answer->measures = 0;
-    for (int i = 0; i < count && answer->measures < UP_VARY_MEASURES; i++) {
-        if (can_be_measured(found[i].number)) {
-            answer->measure[answer->measures++].measure = found[i];
-        }
-    }
+    up_measure found[UP_CASE_ENTRIES_MAX];
+    answer->beyond =
+        up_measure_choose(&answer->maker, answer->tally, measured_part, found, UP_CASE_ENTRIES_MAX, &answer->by_hits);
     up_tally *const tally = malloc(sizeof *tally);
     up_known *const then = malloc(sizeof *then);
-    const int status = tally && then ? try_measures(answer, crew, tally, then) : out_of_memory(answer->vary);
+    const int status =
+        tally && then ? try_measures(answer, found, answer->beyond, crew, tally, then) : out_of_memory(answer->vary);
     free(then);
     free(tally);
     return status;

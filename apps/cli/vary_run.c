@@ -5,6 +5,7 @@
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "apps/cli/vary_desk.h"
 #include "apps/cli/vary_json.h"
@@ -22,7 +23,7 @@ static int run_threads(up_vary_crew *self, const up_campaign *campaign, const up
     const size_t size = up_campaign_memory() * (size_t)(self->workers ? self->workers->threads : 1);
     void *const memory = malloc(size);
     if (!memory) {
-        fprintf(stderr, "upstop %s: out of memory\n", crew->command);
+        fprintf(stderr, "%s: out of memory\n", crew->command);
         return UP_EXIT_INTERNAL;
     }
     const up_status status = up_campaign_run(campaign, self->workers, desk, memory, size);
@@ -37,8 +38,12 @@ up_thread_crew up_thread_crew_of(const char *command, up_workers *workers) {
 /* ---- the campaign ---- */
 
 static int complain_store(const up_vary *vary, int status, const char *message) {
-    fprintf(stderr, "upstop %s: --store %s: %s; %s\n", vary->command, vary->store ? vary->store : "(temporary)",
-            message, status == 2 ? "name another file, or the sheet and options it was made for" : "nothing was run");
+    const char *const mend = status != 2 ? "nothing was run"
+                             : strstr(message, "cannot be opened")
+                                 ? "name a file in a folder that is there and may be written"
+                                 : "name another file, or the sheet and options it was made for";
+    fprintf(stderr, "%s: --store %s: %s; %s\n", vary->command, vary->store ? vary->store : "(temporary)", message,
+            mend);
     return status == 2 ? UP_EXIT_INPUT : UP_EXIT_INTERNAL;
 }
 
@@ -62,10 +67,11 @@ static int open_store(const up_vary *vary, const up_known *known, up_store **sto
 static int end_by_signal(const up_vary *vary, const up_vary_desk *desk) {
     const uint64_t there = (uint64_t)(desk->had + desk->finished) * UP_BLOCK;
     if (vary->store) {
-        fprintf(stderr, "upstop %s: stopped; %s holds %" PRIu64 " closings, the same command goes on from there\n",
-                vary->command, vary->store, there);
+        char count[48];
+        fprintf(stderr, "%s: stopped; %s holds %s, the same command goes on from there\n", vary->command, vary->store,
+                up_vary_closings_text(there, count, sizeof count));
     } else {
-        fprintf(stderr, "upstop %s: stopped; nothing is kept without --store\n", vary->command);
+        fprintf(stderr, "%s: stopped; nothing is kept without --store\n", vary->command);
     }
     return UP_EXIT_INTERNAL;
 }
@@ -85,7 +91,7 @@ static int count_closings(up_vary_answer *answer, up_vary_crew *crew, up_store *
     answer->run = (uint64_t)desk.finished * UP_BLOCK;
     up_vary_desk_close(&desk);
     if (status < 0 && desk.trouble) {
-        fprintf(stderr, "upstop %s: %s\n", vary->command, up_store_message(store));
+        fprintf(stderr, "%s: %s\n", vary->command, up_store_message(store));
         status = UP_EXIT_INTERNAL;
     }
     if (status < 0 && desk.stopped) {
@@ -112,7 +118,7 @@ static int write_csv(const up_vary *vary, up_store *store) {
     if (!vary->csv || up_campaign_write_csv(store, vary->closings, vary->csv, &why) == 0) {
         return -1;
     }
-    fprintf(stderr, "upstop %s: %s cannot be written: %s\n", vary->command, vary->csv, why);
+    fprintf(stderr, "%s: %s cannot be written: %s\n", vary->command, vary->csv, why);
     return UP_EXIT_INTERNAL;
 }
 
@@ -128,7 +134,7 @@ static int tell(const up_vary_answer *answer) {
     if (answer->vary->json) {
         if (up_vary_print_json(answer, stdout) != 0) {
             if (!ferror(stdout)) { /* that is told at the end */
-                fprintf(stderr, "upstop %s: out of memory\n", answer->vary->command);
+                fprintf(stderr, "%s: out of memory\n", answer->vary->command);
             }
             return UP_EXIT_INTERNAL;
         }
@@ -139,15 +145,25 @@ static int tell(const up_vary_answer *answer) {
     return -1;
 }
 
+static int refuse_rod(const up_vary_answer *answer) {
+    char expected[120];
+    snprintf(expected, sizeof expected, "a rod at most %.4g mm below the top, as far as this window opens",
+             1e3 * answer->sheet->known.values.glass_travel);
+    return up_cli_bad_option(answer->vary->command, "--rod", answer->vary->rod, expected,
+                             "write a smaller opening after the @, for example --rod 25mm@120mm");
+}
+
 static int work(up_vary_answer *answer, up_vary_crew *crew) {
     const up_vary *const vary = answer->vary;
     up_store *store = NULL;
+    if (vary->plan.rod && vary->plan.rod_opening > answer->sheet->known.values.glass_travel) {
+        return refuse_rod(answer);
+    }
     const up_status ready =
         up_case_maker_prepare(&answer->sheet->known, &vary->plan, closing_tolerance, &answer->maker);
     if (ready != UP_OK) {
-        fprintf(stderr, "upstop %s: %s: %s\n", vary->command, answer->sheet->path,
-                ready == UP_BAD_OPTION ? "the plan makes no sense for this door (a rod above the open glass?)"
-                                       : up_status_text(ready));
+        fprintf(stderr, "%s: %s: %s\n", vary->command, answer->sheet->path,
+                ready == UP_BAD_OPTION ? "the plan makes no sense for this door" : up_status_text(ready));
         return UP_EXIT_INPUT;
     }
     answer->campaign = (up_campaign){&answer->maker, vary->seed, NULL};
@@ -181,7 +197,7 @@ int up_vary_do(const up_vary *vary, up_vary_crew *crew) {
         up_vary_catch_signals();
         status = work(answer, crew);
     } else {
-        fprintf(stderr, "upstop %s: out of memory\n", vary->command);
+        fprintf(stderr, "%s: out of memory\n", vary->command);
         status = UP_EXIT_INTERNAL;
     }
     free(tally);

@@ -18,7 +18,11 @@ struct up_vary_crew {
     up_workers *workers; /* of this process, NULL: its own thread alone */
 };
 
-enum { UP_VARY_MEASURES = 3 };
+enum {
+    UP_VARY_MEASURES = 3, /* advised at most         */
+    UP_VARY_TRIES = 6,    /* of campaigns to find them */
+    UP_VARY_NO_TOOL = 3
+};
 
 /* A result before or after a measurement. */
 typedef struct up_vary_result {
@@ -45,6 +49,10 @@ typedef struct up_vary_answer {
     up_rank_result rank;
     int measures; /* rows of measure[], the most promising first        */
     int by_hits;  /* 1: chosen by the verdict's share, 0: by the result */
+    int beyond;   /* entries that make a difference beyond chance       */
+    int tried;    /* of these, campaigns run; what left the gap as wide is not in measure[] */
+    int no_tools; /* rows of no_tool[]: of these, entries that no ordinary tool measures    */
+    up_number no_tool[UP_VARY_NO_TOOL];
     up_vary_measure measure[UP_VARY_MEASURES];
     up_vary_result now;      /* of as many closings as the tried ones had          */
     uint64_t tried_closings; /* in each                                            */

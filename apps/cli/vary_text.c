@@ -13,16 +13,6 @@ enum { BAR = 24, LINE = 400 };
 
 /* ---- shares and counts ---- */
 
-/* "1 in 240", for shares that are small; "" otherwise. */
-static const char *one_in(double share, char *out, size_t size) {
-    out[0] = '\0';
-    if (share > 0 && share < 0.5) {
-        const double times = 1 / share;
-        snprintf(out, size, "1 in %.*f", times < 10 ? 1 : 0, times);
-    }
-    return out;
-}
-
 /* Per cent with as many digits as a small share needs. */
 char *up_vary_percent(double share, char *out, size_t size) {
     const double percent = 100 * share;
@@ -32,13 +22,6 @@ char *up_vary_percent(double share, char *out, size_t size) {
     }
     snprintf(out, size, "%.*f %%", decimals > 8 ? 8 : decimals, percent);
     return out;
-}
-
-/* "4.1 % (95 %: 3.9 to 4.3 %)" */
-static void print_share(const up_share *share, FILE *out) {
-    char text[32], low[32], high[32];
-    fprintf(out, "%s (95 %%: %s to %s)", up_vary_percent(share->share, text, sizeof text),
-            up_vary_percent(share->low, low, sizeof low), up_vary_percent(share->high, high, sizeof high));
 }
 
 /* "2,000,000" */
@@ -54,6 +37,49 @@ char *up_vary_count_text(uint64_t count, char *out, size_t size) {
     }
     out[used] = '\0';
     return out;
+}
+
+char *up_vary_closings_text(uint64_t count, char *out, size_t size) {
+    char number[32];
+    snprintf(out, size, "%s closing%s", up_vary_count_text(count, number, sizeof number), count == 1 ? "" : "s");
+    return out;
+}
+
+/* To three digits: no rate is known better. */
+char *up_vary_one_in(double share, char *out, size_t size) {
+    char number[32];
+    out[0] = '\0';
+    if (share > 0 && share < 0.5) {
+        const double times = 1 / share, unit = pow(10, fmax(floor(log10(times)) - 2, 0));
+        if (times < 10) {
+            snprintf(out, size, "1 in %.1f", times);
+        } else if (times < 1e18) {
+            snprintf(out, size, "1 in %s",
+                     up_vary_count_text((uint64_t)(floor(times / unit + 0.5) * unit), number, sizeof number));
+        }
+    }
+    return out;
+}
+
+char *up_vary_share_text(double share, double low, double high, char *out, size_t size) {
+    char text[3][32];
+    snprintf(out, size, "%s (95 %%: %s to %s)", up_vary_percent(share, text[0], 32), up_vary_percent(low, text[1], 32),
+             up_vary_percent(high, text[2], 32));
+    return out;
+}
+
+static void print_share(const up_share *share, FILE *out) {
+    char text[120];
+    fputs(up_vary_share_text(share->share, share->low, share->high, text, sizeof text), out);
+}
+
+/* A count with its share of all closings. */
+static void print_row(const char *what, uint64_t hits, uint64_t of, FILE *out) {
+    char count[32];
+    const up_share share = up_share_of((int)hits, (int)of);
+    fprintf(out, "  %-46s %11s  ", what, up_vary_count_text(hits, count, sizeof count));
+    print_share(&share, out);
+    fputc('\n', out);
 }
 
 /* ---- the plan ---- */
@@ -112,6 +138,11 @@ static void print_plan(const up_plan *plan, const up_plot_look *look, FILE *out)
         fprintf(out, "  %-14s %.4g mm, %.4g N/mm, %.4g mm below the top\n", "test rod", 1e3 * plan->rod_diameter,
                 1e-3 * plan->rod_stiffness, 1e3 * plan->rod_opening);
     }
+    up_move_print_wrapped("The controller of each drawn door has been made ready for that door: constants from its own "
+                          "figures and, with a learned profile, what a closing of it at 20 degC teaches. The other "
+                          "case, \"as flashed\", the sheet's constants in every drawn door, is what upstop tune "
+                          "counts besides.",
+                          2, look, out);
 }
 
 /* ---- how they ended ---- */
@@ -121,11 +152,7 @@ static void print_ends(const up_tally *tally, const up_plot_look *look, FILE *ou
     up_move_print_heading("How the closings ended", look, out);
     for (int e = 0; e < UP_END_COUNT; e++) {
         if (tally->end[e] > 0) {
-            const up_share share = up_share_of((int)tally->end[e], (int)tally->closings);
-            fprintf(out, "  %-46s %11s  ", up_end_text((up_end)e),
-                    up_vary_count_text(tally->end[e], count, sizeof count));
-            print_share(&share, out);
-            fputc('\n', out);
+            print_row(up_end_text((up_end)e), tally->end[e], tally->closings, out);
         }
     }
     if (tally->failed > 0) {
@@ -134,8 +161,9 @@ static void print_ends(const up_tally *tally, const up_plot_look *look, FILE *ou
                 up_status_text((up_status)tally->first_failure));
     }
     if (tally->halved > 0) {
-        fprintf(out, "  %s draws made no door that can be put together and were pulled towards the sheet\n",
-                up_vary_count_text(tally->halved, count, sizeof count));
+        fprintf(out, "  %s draw%s made no door that can be put together and %s pulled towards the sheet\n",
+                up_vary_count_text(tally->halved, count, sizeof count), tally->halved == 1 ? "" : "s",
+                tally->halved == 1 ? "was" : "were");
     }
 }
 
@@ -180,6 +208,17 @@ static void print_by_surroundings(const up_vary_answer *answer, const up_plot_lo
     }
 }
 
+/* Where they were: the start, the way and the top have other cures. */
+static void print_places(const up_tally *tally, FILE *out) {
+    const double near = 1e3 * UP_TURNED_NEAR;
+    char text[64];
+    snprintf(text, sizeof text, "  at the start: the first %.0f mm of the travel", near);
+    print_row(text, tally->turned[UP_TURNED_START], tally->closings, out);
+    print_row("  on the way between", tally->turned[UP_TURNED_WAY], tally->closings, out);
+    snprintf(text, sizeof text, "  before the top: the last %.0f mm of opening", near);
+    print_row(text, tally->turned[UP_TURNED_TOP], tally->closings, out);
+}
+
 static void print_false_reversals(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     const up_tally *const tally = answer->tally;
     const up_share share = up_share_of((int)tally->false_reversals, (int)tally->closings);
@@ -189,11 +228,12 @@ static void print_false_reversals(const up_vary_answer *answer, const up_plot_lo
                           look, out);
     if (tally->false_reversals == 0) {
         fprintf(out, "  not once; with 95 %% confidence less often than %s of closings (%s)\n",
-                one_in(share.high, text, sizeof text), "upper bound after Clopper and Pearson");
+                up_vary_one_in(share.high, text, sizeof text), "upper bound after Clopper and Pearson");
     } else {
-        fprintf(out, "  %" PRIu64 " closings, ", tally->false_reversals);
+        fprintf(out, "  %s, ", up_vary_closings_text(tally->false_reversals, text, sizeof text));
         print_share(&share, out);
-        fprintf(out, "%s%s\n", share.share < 0.5 ? ", " : "", one_in(share.share, text, sizeof text));
+        fprintf(out, "%s%s\n", share.share < 0.5 ? ", " : "", up_vary_one_in(share.share, text, sizeof text));
+        print_places(tally, out);
         if (!answer->vary->plan.rod) {
             print_by_surroundings(answer, look, out);
         }
@@ -208,7 +248,11 @@ static void print_rod(const up_vary_answer *answer, const up_plot_look *look, FI
     char heading[160], count[32];
     snprintf(heading, sizeof heading, "Judged by %s", answer->vary->plan.rule->citation);
     up_move_print_heading(heading, look, out);
-    fprintf(out, "  %s closings met the rod\n", up_vary_count_text(tally->touched, count, sizeof count));
+    fprintf(out, "  %s met the rod\n", up_vary_closings_text(tally->touched, count, sizeof count));
+    if (tally->coasted > 0) {
+        fprintf(out, "  %s of these had turned round for nothing, coasted onto it and failed all the same\n",
+                up_vary_count_text(tally->coasted, count, sizeof count));
+    }
     if (judged == 0) {
         fputs("  none of them could be judged: the rule does not limit the force there\n", out);
         return;
@@ -264,8 +308,8 @@ static void print_figures(const up_tally *tally, const up_plot_look *look, FILE 
 void up_vary_print(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     const up_vary *const vary = answer->vary;
     char count[32], line[LINE];
-    snprintf(line, sizeof line, "%s%s%s closings, one-touch from the bottom; seed %" PRIu64, answer->sheet->title,
-             answer->sheet->title[0] ? ": " : "", up_vary_count_text(answer->tally->closings, count, sizeof count),
+    snprintf(line, sizeof line, "%s%s%s, one-touch from the bottom; seed %" PRIu64, answer->sheet->title,
+             answer->sheet->title[0] ? ": " : "", up_vary_closings_text(answer->tally->closings, count, sizeof count),
              vary->seed);
     up_move_print_wrapped(line, 0, look, out);
     print_plan(&vary->plan, look, out);

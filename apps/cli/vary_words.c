@@ -143,12 +143,24 @@ static int share_of(const char *text, int percent, double *share) {
     return *end == '\0' && *share >= 0 && *share <= 1;
 }
 
+/* "50" where a share is wanted: 50 what? */
+static int lacks_percent(const char *text) {
+    char *end = NULL;
+    const double number = strtod(text, &end);
+    return end != text && end[strspn(end, " ")] == '\0' && number > 1 && number <= 100;
+}
+
+static int bad_share(const up_words *words, const char *last, const char *expected, const char *mend) {
+    return lacks_percent(last) ? bad(words, "a share with its unit", "write % after the number")
+                               : bad(words, expected, mend);
+}
+
 int up_words_share(const up_words *words, double *share) {
     if (strcmp(words->text, "none") == 0) {
         *share = 0;
         return -1;
     }
-    return share_of(words->text, 0, share) ? -1 : bad(words, "0 to 100 %, or none", "write a share");
+    return share_of(words->text, 0, share) ? -1 : bad_share(words, words->text, "0 to 100 %, or none", "write a share");
 }
 
 int up_words_shares(const up_words *words, double *low, double *high) {
@@ -157,9 +169,11 @@ int up_words_shares(const up_words *words, double *low, double *high) {
         *low = *high = 0;
         return -1;
     }
-    if (split_range(words->text, first, second) >= 0 || !share_of(second, 0, high) ||
-        !share_of(first, strchr(second, '%') != NULL, low)) {
-        return bad(words, "0 to 100 %, a range of it, or none", "write a share or two with .. between");
+    if (split_range(words->text, first, second) >= 0) {
+        return bad(words, "a share or a range", "shorten it");
+    }
+    if (!share_of(second, 0, high) || !share_of(first, strchr(second, '%') != NULL, low)) {
+        return bad_share(words, second, "0 to 100 %, a range of it, or none", "write a share or two with .. between");
     }
     return in_order(words, *low, *high);
 }

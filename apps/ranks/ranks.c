@@ -76,7 +76,7 @@ static int run_ranks(up_vary_crew *self, const up_campaign *campaign, const up_c
     const up_case_maker *const maker = campaign->maker;
     job *const j = calloc(1, sizeof *j);
     if (!j) {
-        fputs("upstop ranks: out of memory\n", stderr);
+        fputs("upstop-ranks: out of memory\n", stderr);
         return UP_EXIT_INTERNAL;
     }
     *j = (job){.rule = rule_number(maker->plan.rule),
@@ -198,7 +198,7 @@ int up_rank_serve(void) {
         status = do_job(s, memory);
     }
     if (status != 0) {
-        fputs("upstop ranks: a rank is short of memory, or of another version than rank 0\n", stderr);
+        fputs("upstop-ranks: a rank is short of memory, or of another version than rank 0\n", stderr);
     }
     free(memory);
     free(s);

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "analysis/rare.h"
+#include "analysis/share.h"
 #include "core/base/counter_random.h"
 
 /* Source of the tails: the C library's erfc. */
@@ -72,6 +73,12 @@ static double yes_or_no(int dimension, const double *u) {
 /* A shelf, on which more than half of all stand, below the slope. */
 static double shelf(int dimension, const double *u) {
     return fmax(sum(dimension, u), 0.5);
+}
+
+/* A slope, and beside it a slab that nothing leads to. */
+static double beside(int dimension, const double *u) {
+    (void)dimension;
+    return fabs(u[0] - 1) < 0.0003 ? 1.5 : u[1] / 4.5;
 }
 
 static double sometimes_nothing(int dimension, const double *u) {
@@ -203,6 +210,47 @@ static void estimates_are_unbiased_and_intervals_hold(void **state) {
 
 /* ---- honesty ---------------------------------------------------------------------------------------------------- */
 
+/* Where the limit is the first level, what reaches it descends from itself: as many founders as hits. */
+static void founders_are_the_hits_where_nothing_is_climbed(void **state) {
+    (void)state;
+    asked a = {.severity = sum};
+    up_rare_request request = request_for(&a, 3, 1);
+    request.populations = 8;
+    const up_rare_result result = run(&request);
+    double hits = 0;
+    for (int i = 0; i < 8; i++) {
+        hits += result.each[i] * 1000;
+    }
+    assert_true(result.levels == 1 && result.first == 9000); /* the pilot's too */
+    assert_true(fabs(result.founders - hits) < 1e-6 * hits);
+    assert_true(result.variation >= 1 / sqrt(hits) * (1 - 1e-9));
+    assert_true((double)result.first_hits > hits && (double)result.first_hits < 1.3 * hits);
+}
+
+/* What splitting cannot see it does not hide: the count of first points, which needs no slope, bounds the rate as often as
+ * Clopper and Pearson say, while the interval of the splitting alone does not hold. */
+static void a_way_apart_is_bounded_by_the_count(void **state) {
+    (void)state;
+    enum { SEEDS = 100 };
+    const double slab = tail(0.9997) - tail(1.0003), slope = tail(4.5), exact = slab + slope - slab * slope;
+    int held = 0, held_alone = 0;
+    for (uint64_t seed = 0; seed < SEEDS; seed++) {
+        asked a = {.severity = beside};
+        up_rare_request request = request_for(&a, 10, 1);
+        request.seed = 9000 + seed;
+        request.population = 400;
+        request.populations = 8;
+        const up_rare_result result = run(&request);
+        const up_share counted = up_share_of((int)result.first_hits, (int)result.first);
+        held += counted.low <= exact && exact <= counted.high;
+        held_alone += result.low <= exact && exact <= result.high;
+    }
+    print_message("a way apart, %.3g: the count holds in %d, splitting alone in %d of %d\n", exact, held, held_alone,
+                  SEEDS);
+    assert_true(held >= 0.9 * SEEDS);
+    assert_true(held_alone < 0.6 * SEEDS);
+}
+
 static void yes_or_no_says_less_than(void **state) {
     (void)state;
     asked a = {.severity = yes_or_no};
@@ -305,6 +353,8 @@ int main(void) {
         cmocka_unit_test(a_sphere_in_twenty_dimensions_comes_out),
         cmocka_unit_test(a_crooked_severity_agrees_with_counting),
         cmocka_unit_test(estimates_are_unbiased_and_intervals_hold),
+        cmocka_unit_test(founders_are_the_hits_where_nothing_is_climbed),
+        cmocka_unit_test(a_way_apart_is_bounded_by_the_count),
         cmocka_unit_test(yes_or_no_says_less_than),
         cmocka_unit_test(levels_run_out_and_it_says_less_than),
         cmocka_unit_test(a_shelf_is_climbed),

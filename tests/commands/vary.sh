@@ -59,6 +59,12 @@ if [ -x "$UPSTOP_BUILD/upstop-ranks" ] && command -v mpirun >/dev/null; then
     got=0
     mpirun "${as_root[@]}" --oversubscribe -n 2 "$UPSTOP_BUILD/upstop-ranks" nowhere.yaml >out 2>err || got=$?
     [ "$got" = 2 ] || fail "ranks with a sheet that is not there: status $got"
+    got=0
+    "$UPSTOP_BUILD/upstop-ranks" vary "$front" >out 2>err || got=$?
+    [ "$got" = 2 ] && grep -q '^upstop-ranks: found "vary"' err || fail "ranks vary: status $got, $(cat err)"
+    got=0
+    "$UPSTOP_BUILD/upstop-ranks" "$front" -n many >out 2>err || got=$?
+    [ "$got" = 2 ] && grep -q '^upstop-ranks: --closings' err || fail "ranks: its name: status $got, $(cat err)"
     export ASAN_OPTIONS="${ASAN_OPTIONS%:detect_leaks=0}"
 fi
 
@@ -94,6 +100,25 @@ expect 0 "$front" -n 500
 grep -q 'Turned round with nothing in the way' out || fail "no headline"
 grep -q 'What to measure next' out || fail "no advice"
 grep -q 'not a certification' out || fail "no statement"
+grep -q '"as flashed"' out || fail "no word of the other case of upstop tune"
+[ "$(LC_ALL=C.UTF-8 wc -L <out)" -le 100 ] || fail "lines of more than 100 columns"
+expect 0 "$doors/rear-door.yaml" -n 300
+[ "$(LC_ALL=C.UTF-8 wc -L <out)" -le 100 ] || fail "rear door: lines of more than 100 columns"
+grep -q '1 closings' out && fail "1 closings"
+
+# ---- where it turned round for nothing: the same from the CSV file, by its own opening ----
+expect 0 "$front" -n 600 --count-only --json --csv places.csv
+holds '.counts | .false_reversals.hits == ([.false_reversals_by_place[] | .hits? // 0] | add)'
+holds '.counts.false_reversals_by_place | .start.low <= .start.share and .top.share < .top.high and .near.value == 0.05'
+awk -F, 'NR == 1 { for (i = 1; i <= NF; i++) column[$i] = i; next }
+    { force = $column["peak_stop_force [N]"]; if (force != "" && force + 0 <= 0) bad = "a stop with no force" }
+    $column["false_reversal"] == 1 {
+        opening = $column["reversal_opening [m]"] + 0; turned = $column["turned"]
+        if ((opening <= 0.05) != (turned == "top")) bad = "closing " $1 " " turned " at " opening
+        count[turned]++ }
+    $column["false_reversal"] == 0 && $column["turned"] != "" { bad = "closing " $1 " turned nowhere" }
+    END { if (bad) { print bad; exit 1 } print count["top"] + 0 }' places.csv >top || fail "CSV: $(cat top)"
+[ "$(cat top)" = "$(jq .counts.false_reversals_by_place.top.hits out)" ] || fail "CSV and JSON differ: $(cat top) at the top"
 
 # ---- without a hit there is a bound: (1 - p)^n = 0.025, plain probability ----
 sed 's/threshold: 43 N/threshold: 900 N/' "$front" >deaf.yaml # no seal reaches that
@@ -126,12 +151,20 @@ refused 'a rod in the way' "$front" --rule UN
 refused 'write the @' "$front" --rod 25mm
 refused 'no rod' "$front" --rare --rod 25mm@120mm
 refused 'did you mean --temperature' "$front" --temprature 20C
-refused 'plan makes no sense' "$front" --rod 25mm@900mm
+refused '25mm@900mm; expected a rod at most 390 mm below the top' "$front" --rod 25mm@900mm
+refused 'write % after the number' "$front" --driving 50
+refused 'write % after the number' "$front" --wear 0..50
 refused 'another file' "$front" --store "$front"
+refused 'another file' "$front" --csv "$doors/../examples/front-door.yaml"
 expect 2 nowhere.yaml
-got=0
-"$UPSTOP" vary "$front" -n 300 --count-only --csv /nowhere/x.csv >out 2>err || got=$?
-[ "$got" = 3 ] || fail "a CSV file that cannot be written: status $got"
+# Files that cannot be written are told before anything is computed: a thousand million closings would take a day.
+refused 'a file that can be written' "$front" -n 1000000000 --csv /nowhere/x.csv
+refused 'a file that can be written' "$front" -n 1000000000 --csv . --store untouched.db
+[ ! -e untouched.db ] || fail "a store was made for a command that is refused"
+refused 'name a file in a folder' "$front" -n 1000000000 --store /nowhere/x.db
+expect 0 --help
+grep -q '130 interrupted' out || fail "no word of status 130 in --help"
+[ "$(wc -L <out)" -le 100 ] || fail "--help has lines of more than 100 columns"
 
 # ---- stopped by hand: what is done stays, the same command goes on ----
 "$UPSTOP" vary "$front" -n 200000 --count-only --store stopped.db >out 2>err &

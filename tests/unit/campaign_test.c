@@ -11,6 +11,7 @@
 
 #include "analysis/campaign_rank.h"
 #include "analysis/campaign_tally.h"
+#include "core/base/counter_random.h"
 #include "io/threads.h"
 
 enum { BLOCKS = 2 };
@@ -195,6 +196,147 @@ static void slices_and_plan_rank_alike(void **state) {
     free(tally);
 }
 
+/* The bounds that docs/campaigns.md states. */
+static void places_of_false_reversals_have_the_bounds_they_say(void **state) {
+    (void)state;
+    assert_int_equal(up_turned_at(-0.001, 0.45), UP_TURNED_TOP);
+    assert_int_equal(up_turned_at(0.0499, 0.45), UP_TURNED_TOP);
+    assert_int_equal(up_turned_at(0.0501, 0.45), UP_TURNED_WAY);
+    assert_int_equal(up_turned_at(0.3999, 0.45), UP_TURNED_WAY);
+    assert_int_equal(up_turned_at(0.4001, 0.45), UP_TURNED_START);
+    assert_int_equal(up_turned_at(0.0401, 0.12), UP_TURNED_WAY); /* a third of a short travel */
+    assert_int_equal(up_turned_at(0.0801, 0.12), UP_TURNED_START);
+    int seen = 0;
+    for (int i = 0; i < BLOCKS * UP_BLOCK; i++) {
+        const up_closing_row *const row = &kept.row[i];
+        assert_int_equal(row->turned >= 0, row->false_reversal);
+        if (row->turned >= 0) {
+            seen |= 1 << row->turned;
+            assert_int_equal(row->turned == UP_TURNED_TOP,
+                             row->headline[UP_HEADLINE_reversal_opening] <= UP_TURNED_NEAR);
+        }
+    }
+    assert_true(seen & 1 << UP_TURNED_TOP);
+}
+
+/* A stop that was not touched has no force: mean and quantiles are those of stops that were. */
+static void a_stop_that_was_not_touched_has_no_force(void **state) {
+    (void)state;
+    int without = 0;
+    for (int i = 0; i < BLOCKS * UP_BLOCK; i++) {
+        const double force = kept.row[i].headline[UP_HEADLINE_peak_stop_force];
+        assert_true(up_is_absent(force) || force > 0);
+        without += up_is_absent(force);
+    }
+    assert_true(without > 0);
+}
+
+/* Turned round for nothing, then coasted onto the rod: above 100 N it has failed (UN R21 5.8.3.1.1 [read]), and that stands;
+ * below, it has proved nothing. */
+static void what_coasts_onto_the_rod_can_fail_but_not_pass(void **state) {
+    static up_case_maker rod_maker;
+    static up_case made;
+    (void)state;
+    up_plan plan;
+    up_outcome outcome;
+    up_closing_row row;
+    up_plan_default(&plan);
+    plan.rod = 1;
+    plan.rod_diameter = 0.025;
+    plan.rod_opening = 0.120;
+    plan.rod_stiffness = 1e4;
+    plan.rule = up_rule_named("UN");
+    assert_int_equal(up_case_maker_prepare(&known, &plan, 1e-4, &rod_maker), UP_OK);
+    const up_campaign with_rod = {&rod_maker, 11, NULL};
+    double *const z = malloc((size_t)rod_maker.numbers * sizeof *z);
+    up_tally *const tally = malloc(sizeof *tally);
+    assert_non_null(z);
+    assert_non_null(tally);
+    assert_int_equal(up_campaign_case(&with_rod, 1, z, &made), UP_OK);
+    assert_int_equal(up_run(&made.door, &made.options, NULL, &outcome, NULL), UP_OK);
+    up_tally_clear(&rod_maker, tally);
+    outcome.reversals = 1;
+    outcome.detection_time = 1.0;
+    outcome.rod_touch_time = 1.1;
+    outcome.reversal_travel = made.door.travel - 0.110;
+    outcome.peak_rod_force = 140;
+    up_campaign_row(&with_rod, 1, &made, UP_OK, &outcome, &row);
+    assert_int_equal(row.false_reversal, 1);
+    assert_int_equal(row.verdict, UP_VERDICT_FAILED);
+    assert_true(row.headline[UP_HEADLINE_peak_rod_force] == 140);
+    assert_true(up_is_absent(row.headline[UP_HEADLINE_detection_delay]));
+    up_tally_add(tally, &row);
+    assert_true(tally->refused == 1 && tally->coasted == 1 && tally->touched == 1 && tally->false_reversals == 1);
+    outcome.peak_rod_force = 20;
+    up_campaign_row(&with_rod, 1, &made, UP_OK, &outcome, &row);
+    assert_int_equal(row.verdict, -1);
+    assert_true(up_is_absent(row.headline[UP_HEADLINE_peak_rod_force]));
+    up_tally_add(tally, &row);
+    assert_true(tally->refused == 1 && tally->passed == 0 && tally->touched == 1 && tally->false_reversals == 2);
+    outcome.detection_time = 1.2; /* after the touch: an honest meeting */
+    up_campaign_row(&with_rod, 1, &made, UP_OK, &outcome, &row);
+    assert_int_equal(row.false_reversal, 0);
+    assert_true(row.verdict >= 0 && row.headline[UP_HEADLINE_peak_rod_force] == 20);
+    free(tally);
+    free(z);
+}
+
+/* Rows in which one entry, or none, makes a difference: what is turned round and what was drawn are plain random numbers. */
+static void fill_by_chance(up_tally *tally, uint64_t seed, int effective) {
+    up_closing_row row = kept.row[0];
+    up_tally_clear(&maker, tally);
+    for (uint64_t i = 0; i < 1000; i++) {
+        for (int s = 0; s < maker.singles; s++) {
+            row.share[s] = (unsigned char)(256 * up_random_unit(seed, (uint64_t)s, i));
+        }
+        const double chance = effective < 0 ? 0.3 : 0.15 + 0.3 * row.share[effective] / 256.0;
+        row.number = i + 1;
+        row.false_reversal = up_random_unit(seed, 1000, i) < chance;
+        row.turned = row.false_reversal ? UP_TURNED_WAY : -1;
+        up_tally_add(tally, &row);
+    }
+}
+
+/* The z for 60 comparisons: quantile of the normal distribution at 1 - 0.025/60, 3.34 (any table of it). Of campaigns in which
+ * nothing matters, 5 in 100 may list something: of 100, more than 13 come once in 2000 (binomial). */
+static void advice_stands_out_of_chance(void **state) {
+    enum { CAMPAIGNS = 100 };
+    up_measure found[4];
+    int by_hits = 0, listed = 0, hit = 0;
+    (void)state;
+    up_tally *const tally = malloc(sizeof *tally);
+    assert_non_null(tally);
+    assert_true(fabs(up_measure_z_by_chance(60) - 3.34) < 0.01);
+    assert_true(fabs(up_measure_z_by_chance(1) - 1.96) < 0.001);
+    for (uint64_t c = 0; c < CAMPAIGNS; c++) {
+        fill_by_chance(tally, 300 + c, -1);
+        listed += up_measure_choose(&maker, tally, 1.0 / 3, found, 4, &by_hits) > 0;
+        assert_int_equal(by_hits, 1);
+    }
+    for (uint64_t c = 0; c < 10; c++) {
+        fill_by_chance(tally, 700 + c, 5);
+        hit += up_measure_choose(&maker, tally, 1.0 / 3, found, 4, &by_hits) > 0 && found[0].single == 5;
+    }
+    print_message("nothing matters: %d of %d campaigns list something; one matters: %d of 10 list it first\n", listed,
+                  CAMPAIGNS, hit);
+    assert_true(listed <= 13);
+    assert_true(hit >= 9);
+    free(tally);
+}
+
+static void only_what_narrows_is_advised(void **state) {
+    (void)state;
+    const up_tally_quarter now[2] = {{500, 192, 0.20}, {500, 207, 0.30}};
+    const up_tally_quarter as_wide[2] = {{500, 192, 0.21}, {500, 208, 0.31}};
+    const up_tally_quarter narrower[2] = {{500, 197, 0.24}, {500, 202, 0.27}};
+    const up_tally_quarter other_way[2] = {{500, 207, 0.30}, {500, 192, 0.20}};
+    for (int by_hits = 0; by_hits < 2; by_hits++) {
+        assert_int_equal(up_measure_narrows(now, as_wide, by_hits), 0);
+        assert_int_equal(up_measure_narrows(now, other_way, by_hits), 0);
+        assert_int_equal(up_measure_narrows(now, narrower, by_hits), 1);
+    }
+}
+
 static void a_measured_entry_draws_less(void **state) {
     (void)state;
     const up_measure measure = {.number = UP_NUMBER_belt_drag, .spread_now = 9, .spread_then = 3};
@@ -215,6 +357,11 @@ int main(void) {
         cmocka_unit_test(tallies_do_not_depend_on_order),
         cmocka_unit_test(slices_and_plan_rank_alike),
         cmocka_unit_test(a_measured_entry_draws_less),
+        cmocka_unit_test(places_of_false_reversals_have_the_bounds_they_say),
+        cmocka_unit_test(a_stop_that_was_not_touched_has_no_force),
+        cmocka_unit_test(what_coasts_onto_the_rod_can_fail_but_not_pass),
+        cmocka_unit_test(advice_stands_out_of_chance),
+        cmocka_unit_test(only_what_narrows_is_advised),
     };
     return cmocka_run_group_tests(tests, prepare, NULL);
 }
