@@ -256,6 +256,16 @@ static void cures_stand_in_the_order_of_their_relief(void **state) {
     free(b.memory);
 }
 
+/* A change that keeps most closings from the rod, and more than before it, is no cure. */
+static void what_no_longer_comes_to_the_rod_is_no_cure(void **state) {
+    (void)state;
+    assert_true(up_pinch_help_evades(&(up_pinch_help){.touched = 0, .missed = 32}));
+    assert_true(up_pinch_help_evades(&(up_pinch_help){.touched = 15, .missed = 17}));
+    assert_false(up_pinch_help_evades(&(up_pinch_help){.touched = 16, .missed = 16}));
+    assert_false(up_pinch_help_evades(&(up_pinch_help){.touched = 15, .missed = 17, .missed_before = 17}));
+    assert_false(up_pinch_help_evades(&(up_pinch_help){.touched = 32}));
+}
+
 /* At 2 V no glass moves: a rod that nothing met passes nothing. */
 static void where_no_rod_is_met_nothing_passes(void **state) {
     (void)state;
@@ -387,6 +397,7 @@ int main(void) {
                                        cmocka_unit_test(the_story_agrees_with_the_run),
                                        cmocka_unit_test(cures_stand_in_the_order_of_their_relief),
                                        cmocka_unit_test(where_no_rod_is_met_nothing_passes),
+                                       cmocka_unit_test(what_no_longer_comes_to_the_rod_is_no_cure),
                                        cmocka_unit_test(the_worst_is_worse_than_its_neighbours),
                                        cmocka_unit_test(never_turned_and_not_far_enough_are_told_apart),
                                        cmocka_unit_test(plans_without_sense_are_refused)};
