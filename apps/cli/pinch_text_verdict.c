@@ -288,8 +288,10 @@ static void print_more(const up_pinch_rule *rule, const up_plot_look *look, FILE
         used = (size_t)snprintf(
             line, sizeof line, "The stiffness is a floor: at the worst place stiffer rods, which the rule allows, get");
         for (int i = 0; i < UP_PINCH_STIFFER && used < sizeof line; i++) {
-            used += (size_t)snprintf(line + used, sizeof line - used, "%s %.0f N (%.3g times as stiff)", i ? "," : "",
-                                     rule->stiffer[i], up_pinch_stiffer_factor[i]);
+            char force[64];
+            used += (size_t)snprintf(line + used, sizeof line - used, "%s %s N (%.3g times as stiff)", i ? "," : "",
+                                     up_number_beside(rule->stiffer[i], rule->limit, 0, force, sizeof force),
+                                     up_pinch_stiffer_factor[i]);
         }
         up_move_print_wrapped(line, 4, look, out);
     }

@@ -183,17 +183,17 @@ void up_pinch_print_story(const up_pinch_rule *rule, const up_plot_look *look, F
 
 enum { HELP_INDENT = 21 };
 
-static void print_help(const up_pinch_help *help, const up_plot_look *look, FILE *out) {
+static void print_help(const up_pinch_help *help, double limit, const up_plot_look *look, FILE *out) {
     const int all = help->missed + help->touched;
-    char text[256];
+    char after[32];
     if (help->touched > 0) {
         const double more = help->after - help->before;
-        fprintf(out, "  %8.1f %+8.1f  ", help->after, fabs(more) < 0.05 ? 0.0 : more);
+        fprintf(out, "  %8s %+8.1f  ", up_number_beside(help->after, limit, 1, after, sizeof after),
+                fabs(more) < 0.05 ? 0.0 : more);
     } else {
         fprintf(out, "  %8s %8s  ", "-", "");
     }
-    snprintf(text, sizeof text, "%s", help->change->text);
-    up_move_print_hanging(text, HELP_INDENT, look, out);
+    up_move_print_hanging(help->change->text, HELP_INDENT, look, out);
     if (help->missed > 0) {
         fprintf(out, "%*s%d of %d turn or stop before the rod\n", HELP_INDENT, "", help->missed, all);
     }
@@ -201,6 +201,7 @@ static void print_help(const up_pinch_help *help, const up_plot_look *look, FILE
 
 void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, FILE *out) {
     char heading[160];
+    char before[32];
     int evade = 0;
     if (rule->helps == 0) {
         return;
@@ -209,7 +210,8 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
              "%s: what would help, one thing changed at a time (largest force of %d closings near that place, N)",
              rule->study.rule->name, UP_PINCH_NEIGHBOURS);
     up_move_print_heading(heading, look, out);
-    fprintf(out, "  %8.1f           as it is", rule->help[0].before);
+    fprintf(out, "  %8s           as it is",
+            up_number_beside(rule->help[0].before, rule->limit, 1, before, sizeof before));
     if (rule->help[0].missed_before > 0) {
         fprintf(out, "; %d of %d turn or stop before the rod", rule->help[0].missed_before, UP_PINCH_NEIGHBOURS);
     }
@@ -221,6 +223,6 @@ void up_pinch_print_helps(const up_pinch_rule *rule, const up_plot_look *look, F
         if (up_pinch_help_evades(&rule->help[i]) && !evade++) {
             fputs("  No cure, the window no longer gets there:\n", out);
         }
-        print_help(&rule->help[i], look, out);
+        print_help(&rule->help[i], rule->limit, look, out);
     }
 }
