@@ -74,6 +74,9 @@ static int check_place(const char *option, const char *path) {
     struct stat place;
     char folder[4096] = ".";
     const char *slash = strrchr(path, '/');
+    if (!path[0]) {
+        return up_cli_bad_option("pinch", option, "nothing", "a file name", "for example --csv map.csv");
+    }
     if (stat(path, &place) == 0 && S_ISDIR(place.st_mode)) {
         return up_cli_bad_option("pinch", option, path, "a file, and this is a folder", "add a file name to it");
     }

@@ -59,7 +59,8 @@ static void print_faults_here(const up_pinch_answer *answer, const up_plot_look 
     const up_fault_case *row = &faults->cases[worst];
     snprintf(
         line, sizeof line,
-        "With something broken (table below): up to %s N, %s, a rod of %.3g N/mm met %.4g mm open; %d of %d such "
+        "With something broken (table below): up to %s N with \"%s\", on a rod of %.3g N/mm met %.4g mm open; %d of %d "
+        "such "
         "closings squeeze with %.4g N or more, in %d the glass keeps pressing.",
         up_number_beside(faults->results[worst].outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 0, force, sizeof force),
         up_fault_text(row->fault), faults->request.rod_stiffness / 1e3, 1e3 * row->rod_opening,

@@ -148,4 +148,5 @@ for bad in --csv=no/map.csv --picture=no/map.png; do
     grep -q "${bad#*=}; expected a file in a folder that is there; make the folder first" err || fail "$bad: $(cat err)"
 done
 expect_status 2 door.yaml --csv .
+expect_status 2 door.yaml --csv ''
 cmp -s door.yaml "$front" || fail "the sheet was written over"
