@@ -2,7 +2,6 @@
 
 #include <math.h>
 
-#include "analysis/tuning.h"
 #include "analysis/wear.h"
 #include "core/base/up_math.h"
 
@@ -59,11 +58,7 @@ up_status up_pinch_make(const up_pinch_study *study, const up_values *values, co
     if (study->change) {
         study->change->apply(&worn, options);
     }
-    const up_status status = up_door_prepare(&worn, options->temperature, door);
-    if (status == UP_OK && study->flashed) {
-        up_flash(study->flashed, &door->control);
-    }
-    return status;
+    return up_door_prepare(&worn, options->temperature, door);
 }
 
 void up_pinch_keep(const up_run_options *options, const up_pinch_lie *lie, double closed_travel,

@@ -53,9 +53,6 @@ typedef struct up_pinch_study {
     uint64_t seed;                 /* of the drawn doors                                   */
     uint32_t encoder_seed;         /* of the encoder's luck                                */
     double tolerance;              /* of the integrator                                    */
-    const up_control_settings
-        *flashed; /* constants that every door's controller has (analysis/tuning.h); NULL: each door's
-                                           own, as prepared */
 } up_pinch_study;
 
 typedef struct up_pinch_result {

@@ -60,12 +60,17 @@ typedef struct up_tune_point {
  * this tool. */
 #define UP_TUNE_BEYOND_MOST 1.5
 
+/* Forces of two searches that differ by less than this share are not told apart: over six seeds the worst that a search of
+ * this effort finds lay 9 % (US) and 10 % (UN) apart, largest over smallest (docs/pinch-map.md). */
+#define UP_TUNE_FORCE_NOISE 0.10
+
 /* How a choice came about, from good to bad. Safety first: where nothing keeps the limit, more force than the sheet's own
  * setting has is never recommended, whatever it would spare in reversals. */
 typedef enum up_tune_reason {
     UP_TUNE_WITHIN, /* keeps the limit and has an acceptable rate: of those the fewest false reversals */
+    UP_TUNE_KEEPS,  /* keeps the limit as today's does; no acceptable rate, but a smaller one than today's */
     UP_TUNE_LESS,   /* goes beyond the limit, but under no rule squeezes more than today's setting, nor beyond
-                        * UP_TUNE_BEYOND_MOST times the limit; and reverses no more often than today: of those with an
+                        * UP_TUNE_BEYOND_MOST times the limit, and lets no more rods lie; and reverses no more often than today: of those with an
                         * acceptable rate the least force, else the fewest false reversals */
     UP_TUNE_LEAVE,  /* today's, which does not do what was asked; nothing is better in both */
     UP_TUNE_TRADE   /* not better than today's in both: shown, never recommended */
@@ -78,12 +83,13 @@ typedef struct up_tune_choice {
     up_tune_reason reason;
     up_share reversed; /* on fresh days, each drawn door's controller made ready for it, as in upstop vary */
     up_share flashed;  /* on the same days with the header's constants whatever door was drawn */
-    up_pinch_result
-        worst[UP_ROD_RULES_MAX]; /* of a search of its own and of the places that those of the others found */
+    /* By a search of its own, and at the worst places that the same search found for each of the other choices. */
+    up_pinch_result worst[UP_ROD_RULES_MAX];
     up_pinch_spread force[UP_ROD_RULES_MAX]; /* N, at that place, over doors drawn from the tolerances       */
     double largest;                          /* N, over the rules; NaN: no rod was touched                    */
-    int unturned;                            /* rods of that search that were touched and never turned back from */
-    int touched;                             /* rods of that search that were touched */
+    int touched[UP_ROD_RULES_MAX];           /* rods that were touched, and of these those never turned back from, */
+    int unturned[UP_ROD_RULES_MAX];          /* where the rule asks for it                                        */
+    int unturned_same[UP_ROD_RULES_MAX];     /* only at places that all choices were judged at: to be compared    */
     int keeps; /* 1: every limit is kept, and every rod is turned back from; the margin is not asked for here */
 } up_tune_choice;
 
@@ -118,6 +124,16 @@ double up_tune_limit(const up_rule *rule, int *below);
 static inline int up_tune_is_beyond(const up_tune_result *result, int rule, double force) {
     return result->below[rule] ? force >= result->limit[rule] : force > result->limit[rule];
 }
+
+/* Whether the largest forces of two choices are too near to each other for the search to tell them apart. */
+int up_tune_same_force(const up_tune_choice *a, const up_tune_choice *b, int rule);
+
+/* Whether the 95 % intervals of the two rates of false reversals overlap. */
+int up_tune_same_rate(const up_tune_choice *a, const up_tune_choice *b);
+
+/* Over the rules. */
+int up_tune_unturned(const up_tune_choice *choice);
+int up_tune_touched(const up_tune_choice *choice);
 
 /* What is recommended: a kind's best, or today's setting. */
 static inline const up_tune_choice *up_tune_recommended(const up_tune_result *result) {

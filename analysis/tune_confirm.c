@@ -44,21 +44,23 @@ static int worst_places(const up_pinch_map *map, up_pinch_start start, up_pinch_
     return tops;
 }
 
-static void keep_worst(const up_pinch_map *map, int rule, int must_turn, up_tune_choice *choice) {
+static void keep_worst(const up_pinch_map *map, int rule, int must_turn, up_tune_choice *choice, up_tune_place *place) {
     for (int start = 0; start < UP_PINCH_STARTS; start++) {
-        const int at = map->worst[start];
-        choice->touched += map->count[start].touched;
-        choice->unturned += must_turn ? map->count[start].unseen : 0;
-        if (at >= 0 && map->cell[at].result.force > choice->worst[rule].force) {
-            choice->worst[rule] = map->cell[at].result;
+        for (int i = 0; i < map->cells[start]; i++) {
+            const up_pinch_cell *const cell = &map->cell[map->first[start] + i];
+            const double before = choice->worst[rule].force;
+            /* the first ones lie at the same places whatever the setting, the others where a climb went */
+            up_tune_take(choice, rule, must_turn, i < map->plan->samples[start], &cell->result);
+            if (choice->worst[rule].force > before) {
+                memcpy(place->u, cell->u, sizeof place->u);
+                place->start = (up_pinch_start)start;
+                place->is_there = 1;
+            }
         }
-    }
-    if (choice->worst[rule].force > 0 && !(choice->largest >= choice->worst[rule].force)) {
-        choice->largest = choice->worst[rule].force;
     }
 }
 
-up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune_choice *choice) {
+up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune_choice *choice, up_tune_place *place) {
     up_known known = *bench->request->known;
     up_tuning_into(&point->tuning, &known.values);
     for (int rule = 0; rule < bench->request->rules; rule++) {
@@ -89,7 +91,7 @@ up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune
             }
         }
         if (choice) {
-            keep_worst(&map, rule, bench->rods.must_turn[rule], choice);
+            keep_worst(&map, rule, bench->rods.must_turn[rule], choice, &place[rule]);
         }
     }
     return UP_OK;
@@ -175,66 +177,29 @@ static void count_fresh_days(up_tune_bench *bench, up_tune_choice **choice, int 
 
 /* ---- the verdict ---- */
 
-static up_status confirm_force(up_tune_bench *bench, up_tune_choice *choice) {
-    choice->largest = UP_ABSENT;
-    const up_status status = up_tune_hunt(bench, &choice->point, choice);
-    int keeps = choice->touched > 0 && choice->unturned == 0;
-    for (int rule = 0; rule < bench->request->rules && status == UP_OK; rule++) {
-        keeps = keeps && !up_tune_is_beyond(bench->result, rule, choice->worst[rule].force);
-        if (choice->worst[rule].force > 0) {
-            spread_force(bench, rule, choice);
+/* Every choice with the same effort: a search of its own, then the worst places of the others. */
+static up_status confirm_forces(up_tune_bench *bench, up_tune_choice **choice, int count) {
+    up_tune_place place[CHOICES][UP_ROD_RULES_MAX] = {{{{0}, UP_PINCH_RUNNING, 0}}};
+    up_status status = UP_OK;
+    for (int i = 0; i < count && status == UP_OK; i++) {
+        status = up_tune_hunt(bench, &choice[i]->point, choice[i], place[i]);
+    }
+    if (status == UP_OK) {
+        up_tune_judge_places(bench, choice, &place[0][0], count);
+    }
+    for (int i = 0; i < count && status == UP_OK; i++) {
+        choice[i]->largest = UP_ABSENT;
+        choice[i]->keeps = up_tune_touched(choice[i]) > 0 && up_tune_unturned(choice[i]) == 0;
+        for (int rule = 0; rule < bench->request->rules; rule++) {
+            const double force = choice[i]->worst[rule].force;
+            choice[i]->keeps = choice[i]->keeps && !up_tune_is_beyond(bench->result, rule, force);
+            if (force > 0) {
+                choice[i]->largest = up_is_absent(choice[i]->largest) ? force : up_max(choice[i]->largest, force);
+                spread_force(bench, rule, choice[i]);
+            }
         }
     }
-    choice->keeps = keeps;
     return status;
-}
-
-/* Safety first: a setting that squeezes more than today's under some rule is shown and never recommended, unless it keeps
- * the limit. A rate is acceptable unless the fresh days speak against it. */
-static up_tune_reason class_of(const up_tune_bench *bench, const up_tune_choice *one) {
-    const up_tune_choice *const today = &bench->result->today;
-    double force[UP_ROD_RULES_MAX], before[UP_ROD_RULES_MAX];
-    for (int rule = 0; rule < bench->request->rules; rule++) {
-        force[rule] = one->worst[rule].force;
-        before[rule] = today->worst[rule].force;
-    }
-    const int quiet = one->reversed.low <= bench->request->rate;
-    if (one->keeps && quiet) {
-        return UP_TUNE_WITHIN;
-    }
-    const int gains = one->reversed.share < today->reversed.share || (quiet && one->largest < today->largest);
-    const int better = gains && up_tune_is_no_worse(bench->result, bench->request->rules, force, before);
-    return better ? UP_TUNE_LESS : UP_TUNE_TRADE;
-}
-
-/* The better of two kinds, by what was confirmed. */
-static int is_better(const up_tune_bench *bench, const up_tune_choice *a, const up_tune_choice *b) {
-    const int a_quiet = a->reversed.low <= bench->request->rate, b_quiet = b->reversed.low <= bench->request->rate;
-    if (a->reason != b->reason) {
-        return a->reason < b->reason;
-    }
-    if (a->reason == UP_TUNE_LESS && a_quiet && b_quiet) {
-        return a->largest < b->largest;
-    }
-    return a->reversed.share < b->reversed.share ||
-           (!(a->reversed.share > b->reversed.share) && a->largest < b->largest);
-}
-
-static void recommend(up_tune_bench *bench) {
-    up_tune_result *const result = bench->result;
-    result->recommended = -1;
-    result->today.reason = class_of(bench, &result->today) == UP_TUNE_WITHIN ? UP_TUNE_WITHIN : UP_TUNE_LEAVE;
-    for (int kind = 0; kind < UP_TUNE_KINDS; kind++) {
-        up_tune_choice *const one = &result->best[kind];
-        if (!one->is_there) {
-            continue;
-        }
-        one->reason = class_of(bench, one);
-        const up_tune_choice *const best = up_tune_recommended(result);
-        if (one->reason < best->reason || (result->recommended >= 0 && is_better(bench, one, best))) {
-            result->recommended = kind;
-        }
-    }
 }
 
 static up_status make_today(up_tune_bench *bench) {
@@ -259,11 +224,11 @@ up_status up_tune_confirm(up_tune_bench *bench) {
     up_tune_tell(bench, "the chosen settings on fresh days");
     count_fresh_days(bench, choice, count);
     up_tune_tell(bench, "the worst rods for the chosen settings");
-    for (int i = 0; i < count && status == UP_OK; i++) {
-        status = confirm_force(bench, choice[i]);
+    if (status == UP_OK) {
+        status = confirm_forces(bench, choice, count);
     }
     if (status == UP_OK) {
-        recommend(bench);
+        up_tune_recommend(bench->request, bench->result);
     }
     return status;
 }

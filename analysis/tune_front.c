@@ -72,19 +72,22 @@ int up_tune_is_no_worse(const up_tune_result *result, int rules, const double *f
     return 1;
 }
 
-/* Every limit is kept with the margin that was asked for. */
-static int is_within(const up_tune_bench *bench, const up_tune_point *point) {
+/* Every limit is kept with that margin. */
+static int is_within(const up_tune_bench *bench, const up_tune_point *point, double margin) {
     int within = point->worst.unturned == 0;
     for (int rule = 0; rule < bench->request->rules; rule++) {
-        within = within && !(point->worst.force[rule] > bench->result->limit[rule] - bench->request->margin);
+        within = within && !(point->worst.force[rule] > bench->result->limit[rule] - margin);
     }
     return within;
 }
 
-/* A little less force than today's, for the rods of the bank are not all there are. */
+/* A little less force than today's, for the rods of the bank are not all there are; or as today within the limit. */
 static int squeezes_less(const up_tune_bench *bench, const up_tune_point *point) {
     const up_tune_point *const today = &bench->point[UP_TUNE_TODAY];
     double force[UP_ROD_RULES_MAX];
+    if (is_within(bench, today, 0) && is_within(bench, point, bench->request->margin)) {
+        return 1;
+    }
     for (int rule = 0; rule < bench->request->rules; rule++) {
         force[rule] = point->worst.force[rule] / surely_less;
     }
@@ -110,7 +113,8 @@ int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_t
     *reason = UP_TUNE_WITHIN;
     for (int i = 0; i < count; i++) {
         const up_tune_point *const point = &bench->point[index[i]];
-        chosen = rate_of(point) <= bench->request->rate && is_within(bench, point) ? index[i] : chosen;
+        chosen = rate_of(point) <= bench->request->rate && is_within(bench, point, bench->request->margin) ? index[i]
+                                                                                                           : chosen;
     }
     if (chosen < 0) {
         *reason = UP_TUNE_LESS;

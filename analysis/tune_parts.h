@@ -35,6 +35,13 @@ typedef struct up_tune_bench {
     double *force;          /* (request->draws) */
 } up_tune_bench;
 
+/* A place of a map. */
+typedef struct up_tune_place {
+    double u[UP_PINCH_AXES];
+    up_pinch_start start;
+    int is_there;
+} up_tune_place;
+
 void up_tune_tell(const up_tune_bench *bench, const char *what);
 
 /* tune_shapes.c: new settings. */
@@ -64,8 +71,17 @@ int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_t
 
 /* tune_confirm.c */
 /* A search for the worst rods under a setting. choice NULL: a quick one, and the worst it finds go into the bank; otherwise
- * a thorough one, which fills worst, largest, touched and unturned. */
-up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune_choice *choice);
+ * a thorough one, which fills worst, touched and unturned; and place, of each rule. */
+up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune_choice *choice, up_tune_place *place);
 up_status up_tune_confirm(up_tune_bench *bench);
+
+/* tune_fair.c: every choice is judged at the worst place of each and beside it. The studies' door is not used. */
+/* place: (count, UP_ROD_RULES_MAX), where the search of each choice found its worst. Fills worst and the counts. */
+void up_tune_judge_places(up_tune_bench *bench, up_tune_choice **choice, const up_tune_place *place, int count);
+/* Takes a result into the worst and the counts of a choice. */
+void up_tune_take(up_tune_choice *choice, int rule, int must_turn, int same, const up_pinch_result *result);
+
+/* tune_recommend.c: classes and recommendation, from what was confirmed. Reads limit, below, today, best. */
+void up_tune_recommend(const up_tune_request *request, up_tune_result *result);
 
 #endif

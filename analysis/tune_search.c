@@ -237,7 +237,7 @@ static up_status one_round(up_tune_bench *bench, int round) {
         count = settle_front(bench, kind, most, front);
         const int chosen = up_tune_choose(bench, front, count, &reason);
         if (status == UP_OK && chosen >= 0) {
-            status = up_tune_hunt(bench, &bench->point[chosen], NULL);
+            status = up_tune_hunt(bench, &bench->point[chosen], NULL, NULL);
         }
         if (status != UP_OK) {
             return status;

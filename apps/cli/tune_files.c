@@ -83,6 +83,10 @@ int up_tune_check_files(const up_tune_wish *wish) {
     static const char *const option[FILES] = {"header", "entries", "sheet", "csv", "picture"};
     const char *path[FILES];
     list_files(wish, path);
+    if (wish->sheet && strcmp(wish->path, "-") == 0) {
+        return up_cli_bad_option("tune", "sheet", "a door sheet from standard input",
+                                 "a door sheet in a file, to be copied", "use --entries instead");
+    }
     for (int i = 0; i < FILES; i++) {
         if (path[i] && same_file(path[i], wish->path)) {
             return up_cli_bad_option("tune", option[i], path[i], "a file that is not the door sheet itself",

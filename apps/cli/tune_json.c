@@ -59,7 +59,8 @@ static json_t *point_json(const up_tune_answer *answer, const up_tune_point *poi
 }
 
 static json_t *choice_json(const up_tune_answer *answer, const up_tune_choice *one, int tuned) {
-    static const char *const reasons[] = {"within_limit", "no_more_force", "as_it_is", "more_force"};
+    static const char *const reasons[] = {"within_limit", "as_today_within_limit", "no_more_force", "as_it_is",
+                                          "more_force"};
     json_t *json = json_object();
     json_t *force = json_object();
     for (int rule = 0; rule < answer->wish->request.rules; rule++) {
@@ -68,6 +69,8 @@ static json_t *choice_json(const up_tune_answer *answer, const up_tune_choice *o
         up_json_set(each, "low", spread->count > 1 ? up_json_number(spread->low) : json_null());
         up_json_set(each, "high", spread->count > 1 ? up_json_number(spread->high) : json_null());
         up_json_set(each, "closings", json_integer(spread->count));
+        up_json_set(each, "touched", json_integer(one->touched[rule]));
+        up_json_set(each, "not_turned_back", json_integer(one->unturned[rule]));
         up_json_set(each, "at", one->worst[rule].force > 0 ? place_json(&one->worst[rule]) : json_null());
         up_json_set(force, answer->wish->request.rule[rule]->name, each);
     }
@@ -76,11 +79,29 @@ static json_t *choice_json(const up_tune_answer *answer, const up_tune_choice *o
     up_json_set(json, "largest_force", force);
     up_json_set(json, "false_reversals", share_json(&one->reversed));
     up_json_set(json, "false_reversals_as_flashed", share_json(&one->flashed));
-    up_json_set(json, "touched", json_integer(one->touched));
-    up_json_set(json, "not_turned_back", json_integer(one->unturned));
+    up_json_set(json, "touched", json_integer(up_tune_touched(one)));
+    up_json_set(json, "not_turned_back", json_integer(up_tune_unturned(one)));
     up_json_set(json, "keeps_limit", json_boolean(one->keeps));
     if (tuned) {
         up_json_set(json, "chosen_as", json_string(reasons[one->reason]));
+    }
+    return json;
+}
+
+static json_t *warnings_json(const up_tune_answer *answer) {
+    json_t *json = json_array();
+    for (int i = 0; i < answer->warnings; i++) {
+        json_array_append_new(json, json_string(answer->line[answer->first_warning + i]));
+    }
+    return json;
+}
+
+/* By rule: whether the difference to today's force lies within what the search leaves open. */
+static json_t *noise_json(const up_tune_answer *answer) {
+    json_t *json = json_object();
+    for (int rule = 0; rule < answer->wish->request.rules; rule++) {
+        up_json_set(json, answer->wish->request.rule[rule]->name,
+                    json_boolean(up_tune_same_force(answer->chosen, &answer->result.today, rule)));
     }
     return json;
 }
@@ -124,6 +145,10 @@ int up_tune_print_json(const up_tune_answer *answer, FILE *out) {
     up_json_set(json, "today", choice_json(answer, &result->today, 0));
     up_json_set(json, "kinds", kinds);
     up_json_set(json, "recommended", choice_json(answer, answer->chosen, 1));
+    up_json_set(json, "changes_setting", json_boolean(result->recommended >= 0));
+    up_json_set(json, "force_within_noise", noise_json(answer));
+    up_json_set(json, "rate_within_noise", json_boolean(up_tune_same_rate(answer->chosen, &result->today)));
+    up_json_set(json, "warnings", warnings_json(answer));
     up_json_set(json, "statement", json_string(up_judge_statement()));
     return up_json_print(json, "tune", answer->sheet->path, out);
 }

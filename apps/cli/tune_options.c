@@ -23,7 +23,7 @@ static int bad(const char *option, const char *found, const char *expected, cons
     return up_cli_bad_option(command_name, option, found, expected, mend);
 }
 
-/* Text up to `unit`, which may be left out. */
+/* A number and its unit, with or without a blank between. */
 static int read_number(const char *option, const char *text, const char *unit, double low, double high, int whole,
                        double *value) {
     char expected[96];
@@ -33,14 +33,15 @@ static int read_number(const char *option, const char *text, const char *unit, d
     }
     errno = 0;
     const double number = strtod(text, &end);
-    const int complete = end != text && (*end == '\0' || strcmp(end, unit) == 0) && errno == 0;
+    const char *const after = end != text && unit[0] ? end + strspn(end, " ") : end;
+    const int complete = end != text && strcmp(after, unit) == 0 && errno == 0;
     if (complete && number >= low && number <= high && (!whole || number == floor(number))) {
         *value = number;
         return -1;
     }
     snprintf(expected, sizeof expected, "a %snumber from %g to %.10g%s%s", whole ? "whole " : "", low, high,
              unit[0] ? " " : "", unit);
-    return bad(option, text, expected, unit[0] ? "the unit may be left out" : "write the number alone, without a unit");
+    return bad(option, text, expected, unit[0] ? "write number and unit" : "write the number alone, without a unit");
 }
 
 static int read_numbers(const words *given, up_tune_wish *wish) {
@@ -130,19 +131,19 @@ static int read_words(int argc, char **argv, words *given, up_arguments *argumen
         {"rule", "NAME", "keep the force limit of this rule: US or UN; left out: of all", NULL, &given->rule},
         {"principle", "WORD", "pace, observer or any (usual)", NULL, &given->principle},
         {"profile", "WORD", "none, learned or any (usual)", NULL, &given->profile},
-        {"margin", "FORCE", "to stay below the limit by: 10N", NULL, &given->margin},
-        {"rate", "SHARE", "of closings that may turn round for no reason: 1%", NULL, &given->rate},
+        {"margin", "FORCE", "to stay below the limit by: 10N (usual)", NULL, &given->margin},
+        {"rate", "SHARE", "of closings that may turn round for no reason: 1% (usual)", NULL, &given->rate},
         {"header", "FILE", "write the constants as a C header", NULL, &given->header},
         {"entries", "FILE", "write them as entries for a door sheet", NULL, &given->entries},
         {"sheet", "FILE", "write a new sheet with them; the old one stays", NULL, &given->sheet},
         {"csv", "FILE", "write the settings that none beats", NULL, &given->csv},
         {"picture", "FILE", "draw them, FILE ends in .svg or .png", NULL, &given->picture},
-        {"shapes", "NUMBER", "settings of each kind to begin with", NULL, &given->shapes},
-        {"rounds", "NUMBER", "of refinement", NULL, &given->rounds},
-        {"days", "NUMBER", "closings of ordinary use to tune with", NULL, &given->days},
-        {"confirm", "NUMBER", "fresh closings to judge the chosen settings with", NULL, &given->confirm},
-        {"draws", "NUMBER", "drawn doors behind each interval of a force", NULL, &given->draws},
-        {"seed", "NUMBER", "of everything that is drawn", NULL, &given->seed},
+        {"shapes", "NUMBER", "settings of each kind to begin with: 24 (usual)", NULL, &given->shapes},
+        {"rounds", "NUMBER", "of refinement: 3 (usual)", NULL, &given->rounds},
+        {"days", "NUMBER", "closings of ordinary use to tune with: 768 (usual)", NULL, &given->days},
+        {"confirm", "NUMBER", "fresh closings to judge the chosen settings with: 2048 (usual)", NULL, &given->confirm},
+        {"draws", "NUMBER", "drawn doors behind each interval of a force: 100 (usual)", NULL, &given->draws},
+        {"seed", "NUMBER", "of everything that is drawn: 1 (usual)", NULL, &given->seed},
         {"threads", "NUMBER", "threads to use; changes no figure", NULL, &given->threads},
         {"json", NULL, "print the answers as JSON (docs/json.md)", &given->json, NULL},
     };
@@ -153,7 +154,7 @@ static int read_words(int argc, char **argv, words *given, up_arguments *argumen
             "Sets the pinch detector of the door in SHEET: tries settings of both principles, with and without a\n"
             "learned profile, on the same rods and the same year of ordinary use; shows what squeezing force each\n"
             "rate of reversals for no reason costs, recommends one, and writes its constants. A calculation, not a\n"
-            "certification.\n",
+            "certification. Forces and shares need units.\n",
         .options = options,
         .option_count = (int)(sizeof options / sizeof options[0]),
         .operands_min = 1,

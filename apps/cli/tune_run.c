@@ -71,6 +71,39 @@ static void add_line(up_tune_answer *answer, int *count, const char *text) {
     }
 }
 
+/* One rule's warning. Returns 0 when there is none. */
+static int warning_of(const up_tune_answer *answer, int rule, char *text, size_t size) {
+    const up_tune_choice *const c = answer->chosen;
+    const double force = c->worst[rule].force;
+    const double limit = answer->result.limit[rule];
+    const int beyond = up_tune_is_beyond(&answer->result, rule, force);
+    const char *const name = answer->wish->request.rule[rule]->name;
+    if (c->touched[rule] == 0) {
+        return snprintf(text, size, UP_TUNE_WARNING "rule %s: no rod was met, nothing is known of its limit.", name);
+    }
+    if (!beyond && c->unturned[rule] == 0) {
+        return 0;
+    }
+    int used = snprintf(text, size, UP_TUNE_WARNING "rule %s, limit %.4g N: %.4g N in the worst case found", name,
+                        limit, force);
+    if (beyond) {
+        used += snprintf(text + used, size - (size_t)used, ", %.3g N beyond it", force - limit);
+    }
+    return snprintf(text + used, size - (size_t)used, "; %d of %d rods never turned back from.", c->unturned[rule],
+                    c->touched[rule]);
+}
+
+static void say_warnings(up_tune_answer *answer, int *count) {
+    answer->first_warning = *count;
+    for (int rule = 0; rule < answer->wish->request.rules; rule++) {
+        char text[UP_TUNE_LINE];
+        if (warning_of(answer, rule, text, sizeof text) != 0) {
+            add_line(answer, count, text);
+        }
+    }
+    answer->warnings = *count - answer->first_warning;
+}
+
 static void say_origin(up_tune_answer *answer) {
     const up_tune_choice *const c = answer->chosen;
     char text[UP_TUNE_LINE];
@@ -91,9 +124,7 @@ static void say_origin(up_tune_answer *answer) {
                  answer->wish->request.rule[rule]->name, c->worst[rule].force, answer->result.limit[rule]);
         add_line(answer, &count, text);
     }
-    if (!c->keeps) {
-        add_line(answer, &count, "WARNING: THE LIMIT IS NOT KEPT in the worst case found.");
-    }
+    say_warnings(answer, &count);
     snprintf(text, sizeof text,
              "Turned round with nothing in the way: %d of %d closings (95 %%: %.2g to %.2g %%), invented year.",
              c->reversed.hits, c->reversed.of, 100 * c->reversed.low, 100 * c->reversed.high);
@@ -145,17 +176,55 @@ static int check_sheet(const up_tune_answer *answer, const char *text) {
     return same ? -1 : UP_EXIT_INTERNAL;
 }
 
+/* Past the warnings that an earlier tuning left at the top. */
+static const char *past_warnings(const char *text) {
+    while (strncmp(text, "# " UP_TUNE_WARNING, strlen("# " UP_TUNE_WARNING)) == 0) {
+        const char *const end = strchr(text, '\n');
+        text = end ? end + 1 : text + strlen(text);
+    }
+    return text;
+}
+
+/* The warnings as comments above the sheet, behind a byte order mark, instead of those of an earlier tuning. Frees text.
+ * NULL: out of memory. */
+static char *with_warnings(const up_tune_answer *answer, char *text) {
+    const size_t room = (size_t)UP_TUNE_LINES * (UP_TUNE_LINE + 4) + strlen(text) + 1;
+    const int mark = strncmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
+    const char *const end = strstr(text, "\r\n") ? "\r\n" : "\n";
+    char *const all = malloc(room);
+    int used = all ? snprintf(all, room, "%.*s", mark, text) : 0;
+    for (int i = 0; all && i < answer->warnings; i++) {
+        used += snprintf(all + used, room - (size_t)used, "# %s%s", answer->line[answer->first_warning + i], end);
+    }
+    if (all) {
+        snprintf(all + used, room - (size_t)used, "%s", past_warnings(text + mark));
+    }
+    free(text);
+    return all;
+}
+
+/* The old sheet, to the byte, where its setting stays; else with the new entries. NULL: *entry says which cannot be
+ * changed, or out of memory. Frees old. */
+static char *sheet_text(const up_tune_answer *answer, char *old, const char **entry) {
+    if (answer->result.recommended < 0) {
+        return old;
+    }
+    char *const text = up_sheet_with_entries(old, answer->sheet, &answer->chosen->point.tuning, entry);
+    free(old);
+    return text ? with_warnings(answer, text) : NULL;
+}
+
 /* A new sheet is made even when none is asked for: read again it has to give the constants that were judged. */
 static int make_sheet(up_tune_answer *answer) {
     const char *entry = NULL;
     char *const old = strcmp(answer->wish->path, "-") == 0 ? NULL : read_whole(answer->wish->path);
     if (!old) {
-        return answer->wish->sheet ? up_cli_bad_option("tune", "sheet", "a door sheet from standard input",
-                                                       "a door sheet in a file, to be copied", "use --entries instead")
-                                   : -1;
+        return answer->wish->sheet
+                   ? up_cli_bad_option("tune", "sheet", answer->wish->path,
+                                       "a door sheet that can be read once more, to be copied", "use --entries instead")
+                   : -1;
     }
-    answer->new_sheet = up_sheet_with_entries(old, answer->sheet, &answer->chosen->point.tuning, &entry);
-    free(old);
+    answer->new_sheet = sheet_text(answer, old, &entry);
     if (!answer->new_sheet && entry) {
         char found[96];
         snprintf(found, sizeof found, "%s in a form of several lines, or several entries on one line", entry);

@@ -5,7 +5,10 @@
 #include "apps/cli/tune_options.h"
 #include "io/sheet.h"
 
-enum { UP_TUNE_LINES = 16, UP_TUNE_LINE = 160 };
+/* What a warning in a file begins with: an earlier one is known by it. */
+#define UP_TUNE_WARNING "WARNING (upstop tune): "
+
+enum { UP_TUNE_LINES = 24, UP_TUNE_LINE = 160 };
 
 typedef struct up_tune_answer {
     const up_tune_wish *wish;
@@ -17,6 +20,7 @@ typedef struct up_tune_answer {
     double seconds; /* it took so long              */
     char line[UP_TUNE_LINES][UP_TUNE_LINE];
     const char *origin[UP_TUNE_LINES + 1]; /* how the constants came about, for header and entries; ended by NULL */
+    int first_warning, warnings;           /* lines of these that warn: what no file and no text may hide */
     char *new_sheet;                       /* text; NULL: not asked for */
 } up_tune_answer;
 

@@ -21,7 +21,7 @@ static void print_head(const up_tune_answer *answer, const up_plot_look *look, F
         line, sizeof line,
         "Pinch detector tuned: %d settings, each tried on the same %d rods and the same %d closings of an invented "
         "year of ordinary use (the one of upstop vary); the best of each kind judged once more by a search for its "
-        "own worst rod and on %d fresh closings. %llu closings simulated.",
+        "own worst rod, at the worst places of all the others, and on %d fresh closings. %llu closings simulated.",
         result->settings, result->rods, result->days, request->confirm_days, (unsigned long long)result->closings);
     up_move_print_wrapped(line, 0, look, out);
     for (int i = 0; i < request->rules; i++) {
@@ -78,9 +78,9 @@ static void print_comparison(const up_tune_answer *answer, const up_plot_look *l
     }
     up_move_print_wrapped(
         "In brackets: 95 % intervals; of a rate by Clopper and Pearson, of a force over doors drawn from the sheet's "
-        "tolerances, at the worst place found. * recommended. As in upstop vary and upstop pinch, the controller of "
-        "each "
-        "drawn door has constants made for that door.",
+        "tolerances, at the worst place found. Forces less than 10 % apart are not told apart by the search. * "
+        "recommended. "
+        "Here, as in upstop vary, the controller of each drawn door is made ready for it: its own constants.",
         2, look, out);
 }
 
@@ -91,10 +91,15 @@ static const char *why(const up_tune_choice *one) {
     case UP_TUNE_WITHIN:
         return "It keeps the force limit in every closing looked at and turns round for no reason least of all that "
                "do.";
+    case UP_TUNE_KEEPS:
+        return "NO SETTING tried turns round for no reason at an acceptable rate and keeps the force limit. This one "
+               "keeps it in every closing looked at, as the sheet's setting does, and turns round for no reason less "
+               "often.";
     case UP_TUNE_LESS:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This one "
-               "still GOES BEYOND THE LIMIT, but under no rule squeezes more than the setting that the sheet has, and "
-               "turns round for no reason less often. Constants alone do not cure this door: upstop pinch tells what "
+               "still GOES BEYOND THE LIMIT, but at the same places squeezes no more than the setting that the sheet "
+               "has, under no rule lets more rods lie, and is better in reversals for no reason. Constants alone do "
+               "not cure this door: upstop pinch tells what "
                "else would help.";
     default:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason, and none "
@@ -126,23 +131,39 @@ static void print_word_change(up_choice choice, int today, int best, FILE *out) 
             up_choice_word(choice, today, before, sizeof before), up_choice_word(choice, best, after, sizeof after));
 }
 
+static void print_warnings(const up_tune_answer *answer, const up_plot_look *look, FILE *out) {
+    for (int i = 0; i < answer->warnings; i++) {
+        up_move_print_wrapped(answer->line[answer->first_warning + i], 2, look, out);
+    }
+}
+
+static int unturned_same(const up_tune_choice *choice) {
+    int all = 0;
+    for (int rule = 0; rule < UP_ROD_RULES_MAX; rule++) {
+        all += choice->unturned_same[rule];
+    }
+    return all;
+}
+
 static void print_effect(const up_tune_answer *answer, const up_plot_look *look, FILE *out) {
     const up_tune_choice *const today = &answer->result.today;
     const up_tune_choice *const best = answer->chosen;
     const up_tune_request *const request = &answer->wish->request;
-    char line[512];
+    char line[700];
     char words[400];
     snprintf(line, sizeof line,
-             "Reversals with nothing in the way: %d of %d fresh closings, %.2f %%; as it is: %d, %.1f %%.",
+             "Reversals with nothing in the way: %d of %d fresh closings, %.2f %%; as it is: %d, %.2f %%.%s",
              best->reversed.hits, best->reversed.of, 100 * best->reversed.share, today->reversed.hits,
-             100 * today->reversed.share);
+             100 * today->reversed.share,
+             up_tune_same_rate(best, today) ? " The intervals overlap: so many days do not tell them apart." : "");
     up_move_print_wrapped(line, 2, look, out);
     for (int rule = 0; rule < request->rules; rule++) {
         snprintf(line, sizeof line,
-                 "Largest force, rule %s: %.0f N, %.0f N %s the limit; as it is: %.0f N. Worst place: ",
+                 "Largest force, rule %s: %.0f N, %.0f N %s the limit; as it is: %.0f N%s. Worst place: ",
                  request->rule[rule]->name, best->worst[rule].force,
                  fabs(best->worst[rule].force - answer->result.limit[rule]),
-                 best->worst[rule].force > answer->result.limit[rule] ? "beyond" : "below", today->worst[rule].force);
+                 best->worst[rule].force > answer->result.limit[rule] ? "beyond" : "below", today->worst[rule].force,
+                 up_tune_same_force(best, today, rule) ? ", a difference within the noise of the search" : "");
         if (best->worst[rule].force > 0) {
             const size_t used = strlen(line);
             snprintf(line + used, sizeof line - used, "%s.",
@@ -152,8 +173,9 @@ static void print_effect(const up_tune_answer *answer, const up_plot_look *look,
     }
     snprintf(
         line, sizeof line,
-        "With the very constants of the header in every drawn door, which know the door no better than the sheet does: "
-        "%d of %d, %.2f %% (95 %%: %.2f to %.2f).%s",
+        "These are with a controller made ready for each drawn door, its own constants, as upstop vary has it. As "
+        "flashed, with the same header's constants whatever door was drawn: %d of %d, %.2f %% (95 %%: %.2f to "
+        "%.2f).%s",
         best->flashed.hits, best->flashed.of, 100 * best->flashed.share, 100 * best->flashed.low,
         100 * best->flashed.high,
         best->flashed.low > best->reversed.high
@@ -161,9 +183,12 @@ static void print_effect(const up_tune_answer *answer, const up_plot_look *look,
               "tells which entry)."
             : "");
     up_move_print_wrapped(line, 2, look, out);
-    if (best->unturned > 0) {
-        snprintf(line, sizeof line, "%d of %d rods that were met were never turned back from (as it is: %d of %d).",
-                 best->unturned, best->touched, today->unturned, today->touched);
+    if (up_tune_unturned(best) > 0 || up_tune_unturned(today) > 0) {
+        snprintf(line, sizeof line,
+                 "%d of %d rods that were met were never turned back from (as it is: %d of %d; at the same places "
+                 "%d against %d).",
+                 up_tune_unturned(best), up_tune_touched(best), up_tune_unturned(today), up_tune_touched(today),
+                 unturned_same(best), unturned_same(today));
         up_move_print_wrapped(line, 2, look, out);
     }
 }
@@ -174,11 +199,13 @@ static void print_recommended(const up_tune_answer *answer, const up_plot_look *
     if (answer->result.recommended < 0) {
         up_move_print_heading("Recommended: leave the setting as the sheet has it", look, out);
         up_move_print_wrapped(why(best), 2, look, out);
+        print_warnings(answer, look, out);
         return;
     }
     snprintf(line, sizeof line, "Recommended: %s", up_tune_kind_words(best->point.kind));
     up_move_print_heading(line, look, out);
     up_move_print_wrapped(why(best), 2, look, out);
+    print_warnings(answer, look, out);
     print_effect(answer, look, out);
     if (best->point.tuning.principle == UP_BY_OBSERVER) {
         up_move_print_wrapped(
@@ -222,11 +249,12 @@ static void print_written(const up_tune_answer *answer, const up_plot_look *look
     const up_tune_wish *const wish = answer->wish;
     const struct {
         const char *path, *what;
-    } rows[] = {{wish->header, "constants, as a C header"},
-                {wish->entries, "entries for the sheet"},
-                {wish->sheet, "the sheet with the new entries"},
-                {wish->csv, "the fronts"},
-                {wish->picture, "the picture"}};
+    } rows[] = {
+        {wish->header, "constants, as a C header"},
+        {wish->entries, "entries for the sheet"},
+        {wish->sheet, answer->result.recommended < 0 ? "the old sheet, to the byte" : "the sheet with the new entries"},
+        {wish->csv, "the fronts"},
+        {wish->picture, "the picture"}};
     int any = 0;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         if (rows[i].path) {

@@ -66,6 +66,42 @@ cat detector.yaml >>by-hand.yaml
 "$UPSTOP" move by-hand.yaml --json | sed 's/by-hand.yaml/s.yaml/' >by-hand || [ $? -le 1 ]
 "$UPSTOP" move s.yaml --json >new || [ $? -le 1 ]
 cmp by-hand new || fail "entries and sheet differ"
+# what is known of a broken limit stands in every file and on stdout, with rule, newtons and rods; a changed sheet begins with it
+warning='WARNING (upstop tune): rule [A-Z]*, limit [0-9.]* N: [0-9.]* N in the worst case found, [0-9.]* N beyond it; [0-9]* of [0-9]* rods never turned back from[.]'
+warned() { # file...
+    for file in "$@"; do
+        grep -q "$warning" "$file" || fail "no warning in $file: $(head -20 "$file")"
+    done
+}
+flatten() {
+    tr '\n' ' ' <"$1" | tr -s ' '
+}
+flatten out >flat
+"$UPSTOP" tune door.yaml "${quick[@]}" --principle pace --profile learned --json >json 2>err || true
+grep -q '"keeps_limit": false' json || fail "the front door keeps its limit: this test needs one that does not"
+warned c.h e.yaml flat json
+if grep -q '"changes_setting": true' json; then
+    head -1 s.yaml | grep -q "^# $warning" || fail "no warning on top of the sheet"
+    # tuned again, the warnings of before give way
+    "$UPSTOP" tune s.yaml "${quick[@]}" --seed 2 --principle observer --sheet again.yaml >out2 2>err || true
+    [ "$(grep -c '^# WARNING' again.yaml)" -le 1 ] || fail "old warnings stay"
+fi
+cat out >kept-out
+
+# ---- a setting that stays: its sheet is the old one, to the byte ----
+sed 's/threshold: 43 N/threshold: 150 N/' "$front" | sed '1s/^/# a remark\n/' >high.yaml
+grep -q 'threshold: 150 N' high.yaml || fail "the front door has another threshold"
+expect_status 1 high.yaml "${quick[@]}" --principle pace --profile none --shapes 1 --rounds 0 --sheet same.yaml --header same.h
+grep -q 'leave the setting as the sheet has it' out || fail "something was recommended"
+cmp high.yaml same.yaml || fail "a sheet without a new setting was changed"
+grep -q 'the old sheet, to the byte' out || fail "nothing says that the sheet is the old one"
+flatten out >flat
+warned flat same.h
+# ---- what the rates are rates of ----
+cp kept-out out
+flatten out >flat
+grep -q "made ready for each drawn door, its own constants, as upstop vary has it. As flashed, with the same header's constants whatever door was drawn" flat ||
+    grep -q 'leave the setting' flat || fail "as flashed"
 tr '\n' ' ' <out | tr -s ' ' >flat
 grep -q 'Recommended: ' flat || fail "no recommendation"
 grep -q 'not a certified one' flat && grep -q 'belong to a laboratory' flat || fail "no statement"
@@ -77,6 +113,10 @@ expect_status 2 "$front" --rule XX
 grep -q 'US or UN' err || fail "rule"
 expect_status 2 "$front" --rate lots
 grep -q -- '--rate' err || fail "rate"
+expect_status 2 "$front" --rate 1
+grep -q -- '--rate.*%' err && [ "$(wc -l <err)" -le 2 ] || fail "rate without unit: $(cat err)"
+expect_status 2 "$front" --margin 10
+grep -q -- '--margin.* N' err && [ "$(wc -l <err)" -le 2 ] || fail "margin without unit: $(cat err)"
 expect_status 2 "$front" --principle guess
 grep -q 'pace, observer or any' err || fail "principle"
 expect_status 2 "$front" --picture front.bmp
@@ -91,7 +131,10 @@ expect_status 2 door.yaml --header mine.h
 grep -q 'mine' mine.h || fail "somebody's header overwritten"
 expect_status 2 door.yaml "${quick[@]}" --principle pace --profile none --header no/such/place.h
 expect_status 2 no-such-door.yaml
+expect_status 2 - --sheet new.yaml <"$front" # before it has computed anything
+grep -q 'from standard input' err || fail "a new sheet from standard input"
 expect_status 2
-[ -z "$(ls -A | grep -v -e '\.yaml$' -e '\.csv$' -e '\.h$' -e '\.svg$' -e '^one$' -e '^two$' -e '^other$' -e '^out$' -e '^err$' -e '^flat$' -e '^new$' -e '^moved$' -e '^by-hand$' -e '^checked$')" ] || fail "something half-written: $(ls -A)"
+[ -z "$(ls -A | grep -v -e '\.yaml$' -e '\.csv$' -e '\.h$' -e '\.svg$' -e '^one$' -e '^two$' -e '^other$' -e '^out$' -e '^err$' -e '^flat$' -e '^new$' -e '^moved$' -e '^by-hand$' -e '^checked$' -e '^json$' -e '^out2$' -e '^kept-out$')" ] || fail "something half-written: $(ls -A)"
 expect_status 0 --help
 grep -q 'upstop tune' out || fail "help"
+[ "$(grep -c '(usual)' out)" = 10 ] || fail "help does not say what is usual"
