@@ -56,8 +56,8 @@ typedef struct up_tune_point {
     int exact;     /* 1: hits were counted with this threshold, 0: from what lasts */
 } up_tune_point;
 
-/* Where no setting keeps the limit, nothing is recommended that squeezes beyond this many times the limit. Assumption of
- * this tool. */
+/* Where no setting keeps the limit, no setting is sought that squeezes beyond this many times the limit, however bad
+ * today's is. Assumption of this tool. */
 #define UP_TUNE_BEYOND_MOST 1.5
 
 /* Forces of two searches that differ by less than this share are not told apart: over six seeds the worst that a search of
@@ -69,8 +69,8 @@ typedef struct up_tune_point {
 typedef enum up_tune_reason {
     UP_TUNE_WITHIN, /* keeps the limit and has an acceptable rate: of those the fewest false reversals */
     UP_TUNE_KEEPS,  /* keeps the limit as today's does; no acceptable rate, but a smaller one than today's */
-    UP_TUNE_LESS,   /* goes beyond the limit, but under no rule squeezes more than today's setting, nor beyond
-                        * UP_TUNE_BEYOND_MOST times the limit, and lets no more rods lie; and reverses no more often than today: of those with an
+    UP_TUNE_LESS,   /* goes beyond the limit, but under no rule squeezes more than today's setting or lets more rods
+                        * lie; and reverses less often than today, or at an acceptable rate with less force: of those with an
                         * acceptable rate the least force, else the fewest false reversals */
     UP_TUNE_LEAVE,  /* today's, which does not do what was asked; nothing is better in both */
     UP_TUNE_TRADE   /* not better than today's in both: shown, never recommended */

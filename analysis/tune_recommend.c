@@ -35,27 +35,23 @@ static int is_quiet(const up_tune_request *request, const up_tune_choice *one) {
 }
 
 /* Under no rule more force or more rods never turned back from than today, at the places where both were judged. */
-static int is_no_worse(const up_tune_request *request, const up_tune_result *result, const up_tune_choice *one) {
-    const up_tune_choice *const today = &result->today;
-    double force[UP_ROD_RULES_MAX];
-    double before[UP_ROD_RULES_MAX];
+static int is_no_worse(const up_tune_request *request, const up_tune_choice *one, const up_tune_choice *today) {
     for (int rule = 0; rule < request->rules; rule++) {
-        if (one->unturned_same[rule] > today->unturned_same[rule]) {
+        if (one->unturned_same[rule] > today->unturned_same[rule] ||
+            one->worst[rule].force > today->worst[rule].force) {
             return 0;
         }
-        force[rule] = one->worst[rule].force;
-        before[rule] = today->worst[rule].force;
     }
-    return up_tune_is_no_worse(result, request->rules, force, before);
+    return 1;
 }
 
 /* Safety first: a setting that squeezes more than today's under some rule, or lets more rods lie, is shown and never
- * recommended, unless it keeps the limit. */
+ * recommended, unless it keeps the limit. What neither chance nor the noise of the search makes is a gain. */
 static up_tune_reason class_of(const up_tune_request *request, const up_tune_result *result,
                                const up_tune_choice *one) {
     const up_tune_choice *const today = &result->today;
-    const int fewer = one->reversed.share < today->reversed.share;
     const int softer = one->largest < (1 - UP_TUNE_FORCE_NOISE) * today->largest;
+    const int fewer = one->reversed.share < today->reversed.share && (softer || !up_tune_same_rate(one, today));
     if (one->keeps && is_quiet(request, one)) {
         return UP_TUNE_WITHIN;
     }
@@ -63,7 +59,7 @@ static up_tune_reason class_of(const up_tune_request *request, const up_tune_res
         return UP_TUNE_KEEPS;
     }
     const int gains = fewer || (is_quiet(request, one) && softer);
-    return gains && is_no_worse(request, result, one) ? UP_TUNE_LESS : UP_TUNE_TRADE;
+    return gains && is_no_worse(request, one, today) ? UP_TUNE_LESS : UP_TUNE_TRADE;
 }
 
 /* The better of two kinds, by what was confirmed. */

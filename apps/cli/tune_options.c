@@ -27,6 +27,7 @@ static int bad(const char *option, const char *found, const char *expected, cons
 static int read_number(const char *option, const char *text, const char *unit, double low, double high, int whole,
                        double *value) {
     char expected[96];
+    char mend[96];
     char *end = NULL;
     if (!text) {
         return -1;
@@ -39,9 +40,10 @@ static int read_number(const char *option, const char *text, const char *unit, d
         *value = number;
         return -1;
     }
+    snprintf(mend, sizeof mend, "write number and unit, for example --%s %s", option, unit[0] == 'N' ? "10N" : "1%");
     snprintf(expected, sizeof expected, "a %snumber from %g to %.10g%s%s", whole ? "whole " : "", low, high,
              unit[0] ? " " : "", unit);
-    return bad(option, text, expected, unit[0] ? "write number and unit" : "write the number alone, without a unit");
+    return bad(option, text, expected, unit[0] ? mend : "write the number alone, without a unit");
 }
 
 static int read_numbers(const words *given, up_tune_wish *wish) {

@@ -103,7 +103,8 @@ static const char *why(const up_tune_choice *one) {
                "else would help.";
     default:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason, and none "
-               "turns round less often without squeezing more. A detector that squeezes more is never recommended "
+               "turns round less often, beyond what chance makes, without squeezing more or letting more rods lie. A "
+               "detector that squeezes more is never recommended "
                "here. See to the door first: what is stiff, dry or proud in its channels, and what upstop pinch says "
                "would help; then tune again.";
     }

@@ -65,6 +65,17 @@ static void no_more_rods_are_left_lying(void **state) {
     assert_int_equal(recommended(), -1);
 }
 
+/* However far beyond the limit both are: what is better in everything is not kept from anybody. */
+static void what_is_better_in_everything_is_recommended(void **state) {
+    (void)state;
+    confirm(&result.today, 327, 800, 700);
+    confirm(&result.best[KIND], 151, 440, 100);
+    assert_int_equal(recommended(), KIND);
+    assert_int_equal(result.best[KIND].reason, UP_TUNE_LESS);
+    confirm(&result.best[KIND], 320, 790, 700); /* nothing but chance */
+    assert_int_equal(recommended(), -1);
+}
+
 static void no_more_force_is_recommended(void **state) {
     (void)state;
     confirm(&result.today, 143, 800, 5);
@@ -136,6 +147,7 @@ static void noise_is_told(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup(no_more_rods_are_left_lying, set_up),
+        cmocka_unit_test_setup(what_is_better_in_everything_is_recommended, set_up),
         cmocka_unit_test_setup(no_more_force_is_recommended, set_up),
         cmocka_unit_test_setup(a_better_one_within_the_limit_is_recommended, set_up),
         cmocka_unit_test_setup(within_the_limit_more_force_is_no_harm, set_up),
