@@ -70,7 +70,7 @@ typedef struct up_rare_result {
     double founders;            /* see above; NaN when nothing reaches the limit                                    */
     uint64_t first, first_hits; /* points drawn afresh, the pilot's among them, and of these at the limit: see above */
     double formula_variation;   /* what Au and Beck's formula says, levels taken as independent                     */
-    double low, high;           /* approximate 95 % interval; holds in 91 to 96 %, docs/disturbances.md      */
+    double low, high;           /* approximate 95 % interval; where severity leads to the limit: docs/disturbances.md */
     int reached; /* populations with a point at the limit; the others count as 0                         */
     int stuck;   /* 1: in the pilot no point was any more severe than the last level                     */
     uint64_t evaluations, not_numbers;

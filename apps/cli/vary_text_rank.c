@@ -207,6 +207,11 @@ static void print_meaning(const up_vary_answer *answer, const up_plot_look *look
         "confirmed, leaves less open.",
         answer->maker.entries, up_vary_closings_text(answer->tried_closings, count, sizeof count));
     add_no_tools(answer, line);
+    const up_rank_factor *const first = &answer->rank.factor[0];
+    if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total > 0.5) {
+        add(line, " Most of it hangs on the day all the same: %s has %.0f %% of the variance, with the others.",
+            up_group_text(first->group), 100 * shown_share(first->index.total));
+    }
     up_move_print_wrapped(line, 2, look, out);
     line[0] = '\0';
     add(line, "With all that varies, days too, 95 %% of closings now: %s",
