@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "analysis/normals.h"
-#include "analysis/student.h"
+#include "analysis/rare_close.h"
 #include "core/base/counter_random.h"
 
 static const double aim_acceptance = 0.44; /* Papaioannou et al. */
@@ -336,15 +336,8 @@ static double founders_squares(herd *h) {
     return sum > 0 ? square / (sum * sum) : 0;
 }
 
-/* What the populations add up. */
-typedef struct sums {
-    double still;     /* shares at the deepest levels                               */
-    double variation; /* the formula's squared variations                           */
-    double squares;   /* of the founders' parts of the estimates                    */
-} sums;
-
 /* A population on given levels: its estimate. */
-static double climb(herd *h, const ladder *l, int number, sums *all) {
+static double climb(herd *h, const ladder *l, int number, up_rare_sums *all) {
     int chains = h->n; /* the points of the first population are chains of one */
     double probability = 1;
     h->adapts = 0;
@@ -367,45 +360,6 @@ static double climb(herd *h, const ladder *l, int number, sums *all) {
 
 /* ---- the whole -------------------------------------------------------------------------------------------------- */
 
-static void close_levels(const ladder *l, up_rare_result *result) {
-    result->levels = l->levels + 1;
-    for (int i = 0; i < result->levels; i++) {
-        up_rare_level *const level = &result->level[i];
-        const double populations = level->populations; /* 0 where none came: not a number */
-        level->share /= populations;
-        level->acceptance = i < l->levels ? level->acceptance / populations : NAN;
-    }
-}
-
-/* Mean, variation and interval. The interval is that of the logarithm: estimates of a product are skewed to the
- * right. */
-static void close_estimate(const up_rare_request *r, const sums *all, up_rare_result *result) {
-    const int n = r->populations;
-    double sum = 0, square = 0;
-    for (int i = 0; i < n; i++) {
-        sum += result->each[i];
-        result->reached += result->each[i] > 0;
-    }
-    result->probability = sum / n;
-    if (result->reached == 0) {
-        result->variation = result->formula_variation = result->founders = NAN;
-        result->high = all->still / n;
-        return;
-    }
-    for (int i = 0; i < n; i++) {
-        const double gap = result->each[i] / result->probability - 1;
-        square += gap * gap;
-    }
-    result->formula_variation = sqrt(all->variation) / n;
-    result->founders = sum * sum / all->squares;
-    const double scatter = n > 1 ? sqrt(square / (n - 1) / n) : 0;
-    result->variation = fmax(n >= 4 ? scatter : result->formula_variation, 1 / sqrt(result->founders));
-    const double width = n >= 4 ? up_student_95(n - 1) : 1.96;
-    const double ratio = exp(width * sqrt(log1p(result->variation * result->variation)));
-    result->low = result->probability / ratio;
-    result->high = fmin(result->probability * ratio, 1);
-}
-
 up_status up_rare_run(const up_rare_request *request, void *memory, size_t memory_size, up_rare_result *result) {
     memset(result, 0, sizeof *result);
     if (!makes_sense(request)) {
@@ -420,14 +374,13 @@ up_status up_rare_run(const up_rare_request *request, void *memory, size_t memor
     memset(h.worst, 0, sizeof(double) * (size_t)request->dimension);
     result->worst_severity = -INFINITY;
     climb_first(&h, &l);
-    sums all = {0};
+    up_rare_sums all = {0};
     for (int i = 0; i < request->populations && !h.stopped; i++) {
         result->each[i] = climb(&h, &l, i, &all);
     }
     if (h.stopped) {
         return UP_STOPPED;
     }
-    close_levels(&l, result);
-    close_estimate(request, &all, result);
+    up_rare_close(request, l.levels, &all, result);
     return UP_OK;
 }

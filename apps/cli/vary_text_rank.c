@@ -1,7 +1,6 @@
 /* What the result hangs on, what to measure next, and small rates, in words. */
 #include <inttypes.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -10,6 +9,9 @@
 #include "io/entry_texts.h"
 
 enum { LINE = 900, BAR = 8, COUNTED_ENOUGH = 10 };
+
+/* Puts more at the end of a line of LINE characters. */
+#define ADD(line, ...) ((void)snprintf((line) + strlen(line), LINE - strlen(line), __VA_ARGS__))
 
 static int has_rod(const up_vary_answer *answer) {
     return answer->vary->plan.rod;
@@ -141,57 +143,48 @@ static void print_measure(const up_vary_answer *answer, const up_vary_measure *o
     up_move_print_wrapped(line, 4, look, out);
 }
 
-static void add(char *line, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void add(char *line, const char *format, ...) {
-    const size_t used = strlen(line);
-    va_list list;
-    va_start(list, format);
-    vsnprintf(line + used, LINE - used, format, list);
-    va_end(list);
-}
-
 /* The day, where the ranking puts it first. */
 static void add_day(const up_vary_answer *answer, char *line) {
     const up_rank_factor *const first = &answer->rank.factor[0];
     if (answer->ranked && answer->rank.factors > 0 && first->kind == UP_RANK_GROUP) {
-        add(line,
+        ADD(line,
             " It hangs on the day, above all on %s (%.0f %% of the variance, with the others), not on single entries "
             "of the sheet.",
             up_group_text(first->group), 100 * shown_share(first->index.total));
     } else {
-        add(line, " More closings (-n) would show smaller differences.");
+        ADD(line, " More closings (-n) would show smaller differences.");
     }
 }
 
 /* What stands out of chance and cannot be had with ordinary tools. */
 static void add_no_tools(const up_vary_answer *answer, char *line) {
     for (int i = 0; i < answer->no_tools; i++) {
-        add(line, "%s%s", i == 0 ? " No ordinary tool measures " : ", ",
+        ADD(line, "%s%s", i == 0 ? " No ordinary tool measures " : ", ",
             up_entry_text_of_number(answer->no_tool[i])->key);
     }
     if (answer->no_tools > 0) {
-        add(line, ", which make%s a difference too.", answer->no_tools == 1 ? "s" : "");
+        ADD(line, ", which make%s a difference too.", answer->no_tools == 1 ? "s" : "");
     }
 }
 
 static void print_no_measure(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     char line[LINE] = "";
     if (answer->beyond == 0) {
-        add(line, "Nothing on the sheet: none of its %d tolerances makes a difference beyond chance.",
+        ADD(line, "Nothing on the sheet: none of its %d tolerances makes a difference beyond chance.",
             answer->maker.entries);
     } else if (answer->tried > 0) {
-        add(line,
+        ADD(line,
             "Nothing on the sheet: of its %d tolerances %d stand%s out of chance, but knowing %s three times better "
             "leaves as much open.",
             answer->maker.entries, answer->tried, answer->tried == 1 ? "s" : "", answer->tried == 1 ? "it" : "one");
         add_no_tools(answer, line);
     } else {
-        add(line, "Nothing on the sheet that an ordinary tool measures: of its %d tolerances only",
+        ADD(line, "Nothing on the sheet that an ordinary tool measures: of its %d tolerances only",
             answer->maker.entries);
         for (int i = 0; i < answer->no_tools; i++) {
-            add(line, "%s %s", i == 0 ? "" : ",", up_entry_text_of_number(answer->no_tool[i])->key);
+            ADD(line, "%s %s", i == 0 ? "" : ",", up_entry_text_of_number(answer->no_tool[i])->key);
         }
-        add(line, "%s stand%s out of chance.", answer->beyond > answer->no_tools ? " and more" : "",
+        ADD(line, "%s stand%s out of chance.", answer->beyond > answer->no_tools ? " and more" : "",
             answer->beyond == 1 ? "s" : "");
     }
     add_day(answer, line);
@@ -201,7 +194,7 @@ static void print_no_measure(const up_vary_answer *answer, const up_plot_look *l
 static void print_meaning(const up_vary_answer *answer, const up_plot_look *look, FILE *out) {
     static const char *const ordinals[UP_VARY_MEASURES] = {"first", "second", "third"};
     char line[LINE] = "", count[48], interval[2][80];
-    add(line,
+    ADD(line,
         "Low and high: the lowest and the highest quarter of what the tolerance allows. Listed is what stands out of "
         "chance among %d entries and, tried in %s with the entry known three times better and the sheet's value "
         "confirmed, leaves less open.",
@@ -209,19 +202,19 @@ static void print_meaning(const up_vary_answer *answer, const up_plot_look *look
     add_no_tools(answer, line);
     const up_rank_factor *const first = &answer->rank.factor[0];
     if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total > 0.5) {
-        add(line, " Most of it hangs on the day all the same: %s has %.0f %% of the variance, with the others.",
+        ADD(line, " Most of it hangs on the day all the same: %s has %.0f %% of the variance, with the others.",
             up_group_text(first->group), 100 * shown_share(first->index.total));
     }
     up_move_print_wrapped(line, 2, look, out);
     line[0] = '\0';
-    add(line, "With all that varies, days too, 95 %% of closings now: %s",
+    ADD(line, "With all that varies, days too, 95 %% of closings now: %s",
         interval_text(answer, answer->now.low, answer->now.high, interval[0], sizeof interval[0]));
     for (int i = 0; i < answer->measures; i++) {
-        add(line, "; with the %s measured: %s", ordinals[i],
+        ADD(line, "; with the %s measured: %s", ordinals[i],
             interval_text(answer, answer->measure[i].then.low, answer->measure[i].then.high, interval[1],
                           sizeof interval[1]));
     }
-    add(line, ".");
+    ADD(line, ".");
     up_move_print_wrapped(line, 2, look, out);
 }
 
@@ -247,15 +240,15 @@ static void print_check(const up_vary_answer *answer, const up_plot_look *look, 
     const int agree = counted.low <= rare->high && counted.high >= rare->low;
     char line[LINE] = "", text[120], count[2][48];
     if (hits == 0) {
-        add(line, "counted, by whatever way: none of %s drawn afresh, so at most %s, %s.",
+        ADD(line, "counted, by whatever way: none of %s drawn afresh, so at most %s, %s.",
             up_vary_closings_text(of, count[0], 48), up_vary_percent(counted.high, text, sizeof text),
             up_vary_one_in(counted.high, count[1], 48));
     } else {
-        add(line, "counted, by whatever way: %s of %s drawn afresh, %s.", up_vary_count_text(hits, count[0], 48),
+        ADD(line, "counted, by whatever way: %s of %s drawn afresh, %s.", up_vary_count_text(hits, count[0], 48),
             up_vary_closings_text(of, count[1], 48),
             up_vary_share_text(counted.share, counted.low, counted.high, text, sizeof text));
     }
-    add(line, "%s",
+    ADD(line, "%s",
         !agree                  ? " The two DISAGREE: believe the counted one."
         : hits < COUNTED_ENOUGH ? " The two agree, but so few were counted that it says little."
                                 : " The two agree.");
@@ -271,10 +264,10 @@ void up_vary_print_rare(const up_vary_answer *answer, const up_plot_look *look, 
     const up_rare_result *const rare = &answer->rare;
     char text[120], one_in[48], count[48], line[LINE] = "";
     if (rare->reached == 0) {
-        add(line, "split, where closings come ever nearer to it: not reached; less often than %s, %s.",
+        ADD(line, "split, where closings come ever nearer to it: not reached; less often than %s, %s.",
             up_vary_percent(rare->high, text, sizeof text), up_vary_one_in(rare->high, one_in, sizeof one_in));
     } else {
-        add(line, "split, where closings come ever nearer to it: %s, %s, from %s.",
+        ADD(line, "split, where closings come ever nearer to it: %s, %s, from %s.",
             up_vary_share_text(rare->probability, rare->low, rare->high, text, sizeof text),
             up_vary_one_in(rare->probability, one_in, sizeof one_in),
             up_vary_closings_text(rare->evaluations, count, sizeof count));
