@@ -76,7 +76,7 @@ up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune
             plan.rounds = 3;
             plan.tries = 10;
         } else {
-            plan.seed = study.seed + 1; /* places that had no part in choosing */
+            up_tune_plan(bench, &study, &plan);
         }
         const up_status status = up_pinch_map_run(&plan, bench->workers, bench->map_memory, bench->map_size, &map);
         if (status != UP_OK) {
@@ -181,6 +181,7 @@ static void count_fresh_days(up_tune_bench *bench, up_tune_choice **choice, int 
 static up_status confirm_forces(up_tune_bench *bench, up_tune_choice **choice, int count) {
     up_tune_place place[CHOICES][UP_ROD_RULES_MAX] = {{{{0}, UP_PINCH_RUNNING, 0}}};
     up_status status = UP_OK;
+    up_tune_same_clearance(bench, choice, count);
     for (int i = 0; i < count && status == UP_OK; i++) {
         status = up_tune_hunt(bench, &choice[i]->point, choice[i], place[i]);
     }

@@ -2,6 +2,26 @@
  * at the worst place of each of them, and a little beside it, for the peak jumps with the place of edges and ticks. */
 #include "analysis/pinch_batch.h"
 #include "analysis/tune_parts.h"
+#include "core/base/up_math.h"
+
+void up_tune_same_clearance(up_tune_bench *bench, up_tune_choice **choice, int count) {
+    bench->clearance = 0;
+    for (int i = 0; i < count; i++) {
+        up_known known = *bench->request->known;
+        up_pinch_study study = bench->rods.study[0];
+        up_pinch_plan plan;
+        up_tuning_into(&choice[i]->point.tuning, &known.values);
+        study.known = &known;
+        up_pinch_plan_default(&study, &plan);
+        bench->clearance = up_max(bench->clearance, plan.range[UP_PINCH_CLEARANCE].high);
+    }
+}
+
+void up_tune_plan(const up_tune_bench *bench, const up_pinch_study *study, up_pinch_plan *plan) {
+    up_pinch_plan_default(study, plan);
+    plan->seed = study->seed + 1; /* places that had no part in choosing */
+    plan->range[UP_PINCH_CLEARANCE].high = bench->clearance;
+}
 
 void up_tune_take(up_tune_choice *choice, int rule, int must_turn, int same, const up_pinch_result *result) {
     if (result->status != UP_OK || !result->touched) {
@@ -24,7 +44,7 @@ static void judge_place(up_tune_bench *bench, up_tune_choice *choice, int rule, 
     up_pinch_result results[UP_PINCH_NEIGHBOURS];
     up_tuning_into(&choice->point.tuning, &known.values);
     study.known = &known;
-    up_pinch_plan_default(&study, &plan);
+    up_tune_plan(bench, &study, &plan);
     for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
         double u[UP_PINCH_AXES];
         up_pinch_neighbour(&plan, place->u, i, u);

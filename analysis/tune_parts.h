@@ -25,6 +25,9 @@ typedef struct up_tune_bench {
     up_tune_point *point;           /* (UP_TUNE_POINTS); the first is the sheet's own, of no kind */
     int points;
     double limit; /* N, the smallest of the rules */
+    double
+        clearance; /* m, farthest start from rest that choices are judged at, the same for all: a map's depends on the
+                       * setting's mask and learning length */
     /* scratch */
     int *keys;
     up_rod_job *jobs;
@@ -75,7 +78,12 @@ int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_t
 up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune_choice *choice, up_tune_place *place);
 up_status up_tune_confirm(up_tune_bench *bench);
 
-/* tune_fair.c: every choice is judged at the worst place of each and beside it. The studies' door is not used. */
+/* tune_fair.c: the plan of a choice's last search: the same place is the same point for every choice. study: stays the
+ * caller's as long as the plan is used. */
+void up_tune_plan(const up_tune_bench *bench, const up_pinch_study *study, up_pinch_plan *plan);
+/* Sets bench->clearance. */
+void up_tune_same_clearance(up_tune_bench *bench, up_tune_choice **choice, int count);
+/* Every choice is judged at the worst place of each and beside it. The studies' door is not used. */
 /* place: (count, UP_ROD_RULES_MAX), where the search of each choice found its worst. Fills worst and the counts. */
 void up_tune_judge_places(up_tune_bench *bench, up_tune_choice **choice, const up_tune_place *place, int count);
 /* Takes a result into the worst and the counts of a choice. */
