@@ -227,8 +227,8 @@ static void print_false_reversals(const up_vary_answer *answer, const up_plot_lo
                                                  : "Turned round with nothing in the way",
                           look, out);
     if (tally->false_reversals == 0) {
-        fprintf(out, "  not once; with 95 %% confidence less often than %s of closings (%s)\n",
-                up_vary_one_in(share.high, text, sizeof text), "upper bound after Clopper and Pearson");
+        fprintf(out, "  not once; less often than %s (95 %%, upper bound after Clopper and Pearson)\n",
+                up_vary_one_in(share.high, text, sizeof text));
     } else {
         fprintf(out, "  %s, ", up_vary_closings_text(tally->false_reversals, text, sizeof text));
         print_share(&share, out);

@@ -126,6 +126,9 @@ expect 0 deaf.yaml -n 600 --still --temperature 30C --supply 12.6V --wear none -
 holds '.counts.false_reversals.hits == 0'
 holds '(.counts.false_reversals.high - (1 - ((0.025 | log) / 600 | exp)) | fabs) < 1e-9'
 holds '.by_day.wear | [.[].hits.of] | add == 600'
+expect 0 deaf.yaml -n 600 --still --temperature 30C --supply 12.6V --wear none --count-only
+grep -q 'not once; less often than 1 in 163 ' out || fail "no bound: $(grep -A1 Turned out)" # 1 / (1 - 0.025^(1/600)) = 163.2
+[ "$(LC_ALL=C.UTF-8 wc -L <out)" -le 100 ] || fail "no hits: lines of more than 100 columns"
 
 # ---- the rod and the exit status ----
 # Exit status 1 exactly when a closing fails: UN R21 5.8.3.1.1, squeezing force above 100 N fails [read]; 49 CFR 571.118
