@@ -90,6 +90,7 @@ typedef struct up_tune_choice {
     int touched[UP_ROD_RULES_MAX];           /* rods that were touched, and of these those never turned back from, */
     int unturned[UP_ROD_RULES_MAX];          /* where the rule asks for it                                        */
     int unturned_same[UP_ROD_RULES_MAX];     /* only at places that all choices were judged at: to be compared    */
+    int shared;                              /* closings at the worst places of all choices and beside them */
     int keeps; /* 1: every limit is kept, and every rod is turned back from; the margin is not asked for here */
 } up_tune_choice;
 

@@ -53,6 +53,7 @@ static void judge_place(up_tune_bench *bench, up_tune_choice *choice, int rule, 
     const up_pinch_work work = {.study = &study, .points = points, .count = UP_PINCH_NEIGHBOURS, .results = results};
     up_pinch_run(&work, bench->workers);
     bench->result->closings += UP_PINCH_NEIGHBOURS;
+    choice->shared += UP_PINCH_NEIGHBOURS;
     for (int i = 0; i < UP_PINCH_NEIGHBOURS; i++) {
         up_tune_take(choice, rule, bench->rods.must_turn[rule], 1, &results[i]);
     }

@@ -124,6 +124,7 @@ static void every_choice_is_judged_where_the_others_are_worst(void **state) {
     const up_tune_choice *choice[] = {&result->today, &result->best[0], &result->best[2]};
     for (int i = 0; i < 3; i++) {
         assert_true(choice[i]->is_there);
+        assert_int_equal(choice[i]->shared, 3 * UP_PINCH_NEIGHBOURS); /* a place of each, with what is beside it */
         assert_true(choice[i]->unturned_same[0] <= choice[i]->unturned[0]);
         for (int k = 0; k < 3; k++) {
             int lies = 0;
