@@ -67,7 +67,8 @@ static int is_better(const up_tune_request *request, const up_tune_choice *a, co
     if (a->reason != b->reason) {
         return a->reason < b->reason;
     }
-    if (a->reason == UP_TUNE_LESS && is_quiet(request, a) && is_quiet(request, b)) {
+    /* beyond the limit, a rate that chance may have made buys no force */
+    if (a->reason == UP_TUNE_LESS && ((is_quiet(request, a) && is_quiet(request, b)) || up_tune_same_rate(a, b))) {
         return a->largest < b->largest;
     }
     return a->reversed.share < b->reversed.share ||

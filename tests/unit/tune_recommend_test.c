@@ -127,6 +127,11 @@ static void the_best_kind_is_recommended(void **state) {
     confirm(&result.best[2], 140, 90, 6);
     confirm(&result.best[3], 125, 150, 5);
     assert_int_equal(recommended(), 1);
+    result.best[0].is_there = result.best[2].is_there = 0;
+    confirm(&result.today, 336, 796, 600);
+    confirm(&result.best[1], 286, 411, 100);
+    confirm(&result.best[3], 151, 444, 0); /* the intervals overlap: half the force is worth more */
+    assert_int_equal(recommended(), 3);
     confirm(&result.best[3], 90, 15, 0);
     assert_int_equal(recommended(), 3);
 }
