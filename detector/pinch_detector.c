@@ -110,16 +110,18 @@ static bool by_current(const up_detector *detector, const up_detector_settings *
     return settings->principle == UP_DETECTOR_BY_OBSERVER && !detector->by_pulses;
 }
 
-/* Load that is usual at a place; who does not know the place has the running reference alone. */
+/* Load that is usual at a place. Who does not know the place has the running reference alone, once there is one; until
+ * then the middle of the stroke stands for all of it. */
 static int32_t usual_at(const up_detector *detector, const up_detector_settings *settings,
                         const up_detector_memory *memory, int32_t place) {
-    return detector->lost ? 0 : up_profile_at(settings, memory, place);
+    return detector->lost && detector->armed ? 0 : up_profile_at(settings, memory, place);
 }
 
 /* N times 16, times 16. */
 static int32_t within_bound(const up_detector *detector, const up_detector_settings *settings, int32_t reference) {
     const int32_t widest = UP_DETECTOR_LOAD_MAX * 32; /* load less profile, at most */
-    const int32_t most = settings->learns && !detector->lost ? settings->bound * 16 : widest;
+    const bool bounded = settings->learns && !(detector->lost && detector->armed);
+    const int32_t most = bounded ? settings->bound * 16 : widest;
     return up_detector_clamp(reference, -most, most);
 }
 
@@ -160,17 +162,21 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     return detector->over >= settings->confirm_edges;
 }
 
-/* The running reference follows over the learning length, and only creeps while something may be in the way. */
+/* The running reference follows over the learning length, and only creeps while something may be in the way. What the
+ * pulses tell comes late; so with them, where a profile knows the places, a rise half as high already makes it slow: it
+ * would go up with a soft obstacle. */
 static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual) {
     const int32_t step = up_detector_divided((load - usual) * 16 - detector->reference, settings->learning_edges);
     const bool over = detector->excess > settings->threshold;
-    detector->reference = within_bound(detector, settings, detector->reference + (over ? step / 8 : step));
+    const bool slowly = settings->learns && detector->risen && settings->principle == UP_DETECTOR_BY_PACE;
+    const int32_t taken = over ? step / 8 : slowly ? step / 2 : step;
+    detector->reference = within_bound(detector, settings, detector->reference + taken);
 }
 
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading) {
     const bool observes = settings->principle == UP_DETECTOR_BY_OBSERVER;
-    if (!up_pace_keep_period(detector, settings->window, reading->now_us)) {
+    if (!up_pace_keep_period(detector, settings, reading->supply_mv, reading->now_us)) {
         return false;
     }
     if (!observes) {
@@ -188,12 +194,17 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     const bool listens = by_current(detector, settings);
     const int32_t load = up_detector_load(settings, listens ? current : pulses, counted);
     const int32_t place = up_detector_glass_place(settings, load, counted);
-    const int32_t usual = usual_at(detector, settings, memory, place);
+    int32_t usual = usual_at(detector, settings, memory, place);
     if (changed) { /* another teller: what it says otherwise is no news of the glass */
         const int32_t before = up_detector_load(settings, listens ? pulses : current, counted);
         detector->reference = within_bound(detector, settings, detector->reference + 16 * (load - before));
     }
-    detector->armed = detector->edges > settings->mask_edges;
+    const bool begins = !detector->armed && detector->edges > settings->mask_edges;
+    detector->armed = detector->armed || begins;
+    if (begins && detector->lost) { /* from here on the running reference alone */
+        detector->reference = within_bound(detector, settings, detector->reference + 16 * usual);
+        usual = 0;
+    }
     if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
         detector->reference = within_bound(detector, settings, (load - usual) * 16);
         /* in the first half the motor gets up to speed, and its inertia looks like a load */

@@ -26,11 +26,18 @@ static bool felt_above_end_zone(const up_controller *controller, const up_contro
     return !controller->position_known || controller->detector.over_place > settings->end_zone_edges;
 }
 
+/* A sensor that shows a current where none flows shows as much too much later. */
+static int32_t without_zero(const up_controller *controller, int32_t current_ma) {
+    const int32_t most = 1 << 30; /* mA; keeps the difference inside 32 bits */
+    const int32_t shown = current_ma > most ? most : current_ma < -most ? -most : current_ma;
+    return shown - controller->zero_ma;
+}
+
 static up_detector_reading reading_of(const up_controller *controller, const up_control_settings *settings,
                                       uint32_t now_us, const up_measured *measured) {
     return (up_detector_reading){.now_us = now_us,
                                  .supply_mv = measured->supply_mv,
-                                 .current_ma = measured->current_ma,
+                                 .current_ma = without_zero(controller, measured->current_ma),
                                  .opening_edges =
                                      controller->position_known ? controller->opening : settings->stroke_edges / 2,
                                  .place_known = controller->position_known};
@@ -42,14 +49,25 @@ static void heed(up_controller *controller, const up_control_settings *settings,
     }
 }
 
+/* What the detector takes for an edge that came twice does not count; where it takes one for lost, two count. */
+static int32_t mended(const up_detector *detector, uint32_t edges_before, int32_t step) {
+    if (detector->edges == edges_before) {
+        return -step;
+    }
+    return detector->mended ? step : 0;
+}
+
 void up_controller_edge(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
                         const up_measured *measured, int32_t direction) {
-    controller->opening += settings->two_channels ? direction : controller->counting;
+    const int32_t step = settings->two_channels ? direction : controller->counting;
+    controller->opening += step;
     controller->watch_us = now_us;
     if (controller->duty == UP_DUTY_RAISE) {
+        up_detector *const detector = &controller->detector;
+        const uint32_t before = detector->edges;
         const up_detector_reading reading = reading_of(controller, settings, now_us, measured);
-        heed(controller, settings,
-             up_detector_edge(&controller->detector, &settings->detector, &controller->memory, &reading));
+        heed(controller, settings, up_detector_edge(detector, &settings->detector, &controller->memory, &reading));
+        controller->opening += mended(detector, before, step);
     }
 }
 
@@ -80,6 +98,15 @@ static unsigned rest(up_controller *controller, uint32_t now_us) {
     controller->touch = false;
     controller->pinch_seen = false;
     return UP_TOLD_REST;
+}
+
+/* At rest no current flows: what is shown then, once the glass stands, is the sensor's zero. */
+static void take_zero(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
+                      int32_t current_ma) {
+    const int32_t most = 100000; /* mA; more is no zero but a broken sensor */
+    if (now_us - controller->watch_us >= (settings->debounce_ticks - 1) * settings->tick_us) {
+        controller->zero_ma = current_ma > most ? most : current_ma < -most ? -most : current_ma;
+    }
 }
 
 static unsigned begin_raise(up_controller *controller, const up_control_settings *settings, bool touch,
@@ -127,19 +154,23 @@ static bool stalled(const up_controller *controller, const up_control_settings *
     return now_us - controller->watch_us >= settings->stall_us;
 }
 
-/* A stall near the top is the top, unless the load began to be too high above the end zone. */
-static bool is_top(const up_controller *controller, const up_control_settings *settings) {
+/* A stall near the top is the top, unless the load began to be too high above the end zone, or the supply was so low that
+ * the drive may have stood still on little. */
+static bool is_top(const up_controller *controller, const up_control_settings *settings, uint32_t supply_mv) {
     const bool near = controller->position_known && controller->opening <= settings->top_band_edges;
     const bool felt_before = controller->detector.over > 0 && felt_above_end_zone(controller, settings);
-    return near && !(felt_before && !controller->unprotected);
+    const bool weak = supply_mv < settings->weak_mv;
+    return near && !((felt_before || weak) && !controller->unprotected);
 }
 
-static unsigned raise_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+static unsigned raise_tick(up_controller *controller, const up_control_settings *settings,
+                           const up_control_inputs *inputs) {
+    const uint32_t now_us = inputs->now_us;
     if (controller->pinch_seen) {
         return UP_TOLD_PINCH | reverse(controller, now_us);
     }
     if (stalled(controller, settings, now_us)) {
-        const bool top = is_top(controller, settings);
+        const bool top = is_top(controller, settings, inputs->supply_mv);
         return UP_TOLD_STALL | (top ? top_found(controller, settings, now_us) : reverse(controller, now_us));
     }
     return 0;
@@ -167,10 +198,12 @@ static unsigned lower_tick(up_controller *controller, const up_control_settings 
     return 0;
 }
 
-static unsigned duty_tick(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+static unsigned duty_tick(up_controller *controller, const up_control_settings *settings,
+                          const up_control_inputs *inputs) {
+    const uint32_t now_us = inputs->now_us;
     switch (controller->duty) {
     case UP_DUTY_RAISE:
-        return raise_tick(controller, settings, now_us);
+        return raise_tick(controller, settings, inputs);
     case UP_DUTY_PAUSE:
         if (now_us - controller->pause_us >= settings->reverse_pause_us) {
             controller->duty = UP_DUTY_BACK_OFF;
@@ -215,7 +248,9 @@ static void read_limit(up_controller *controller, const up_control_settings *set
     }
 }
 
-static unsigned obey_hand(up_controller *controller, const up_control_settings *settings, uint32_t now_us) {
+static unsigned obey_hand(up_controller *controller, const up_control_settings *settings,
+                          const up_control_inputs *inputs) {
+    const uint32_t now_us = inputs->now_us;
     const bool reversing = controller->duty == UP_DUTY_PAUSE || controller->duty == UP_DUTY_BACK_OFF;
     if (reversing) {
         return 0; /* what was in the way comes free first */
@@ -227,6 +262,7 @@ static unsigned obey_hand(up_controller *controller, const up_control_settings *
     if (controller->duty != UP_DUTY_REST) {
         return UP_TOLD_RELEASED | rest(controller, now_us); /* any press stops a window that runs */
     }
+    take_zero(controller, settings, now_us, inputs->current_ma);
     switch (controller->hand) {
     case UP_HAND_RAISE:
         return begin_raise(controller, settings, false, now_us);
@@ -248,9 +284,9 @@ unsigned up_controller_tick(up_controller *controller, const up_control_settings
     }
     read_limit(controller, settings, inputs->limit_closed);
     hear_tick(controller, settings, inputs);
-    const unsigned told = duty_tick(controller, settings, inputs->now_us);
+    const unsigned told = duty_tick(controller, settings, inputs);
     if (hand_changed(controller, settings, inputs->hand)) {
-        return told | obey_hand(controller, settings, inputs->now_us);
+        return told | obey_hand(controller, settings, inputs);
     }
     return told;
 }

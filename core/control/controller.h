@@ -62,6 +62,7 @@ typedef struct up_controller {
     uint32_t watch_us;                 /* time of the last edge, or of the last change of drive     */
     uint32_t pause_us;                 /* start of the pause                                        */
     uint32_t reversals;                /* in a row                                                  */
+    int32_t zero_ma;                   /* what the current sensor shows at rest                     */
     up_detector detector;
     up_detector_memory memory;
 } up_controller;
