@@ -176,7 +176,7 @@ static void follow(up_detector *detector, const up_detector_settings *settings, 
 bool up_detector_edge(up_detector *detector, const up_detector_settings *settings, const up_detector_memory *memory,
                       const up_detector_reading *reading) {
     const bool observes = settings->principle == UP_DETECTOR_BY_OBSERVER;
-    if (!up_pace_keep_period(detector, settings, reading->supply_mv, reading->now_us)) {
+    if (!up_pace_keep_period(detector, settings, reading->now_us)) {
         return false;
     }
     if (!observes) {

@@ -91,7 +91,7 @@ typedef struct up_detector {
     bool armed;                     /* past the mask                                                            */
     uint8_t next_period;            /* place of the next period in the ring                                     */
     bool by_pulses;                 /* the observer does not believe the current                                */
-    bool mended;                    /* the last period was taken for two, an edge being lost, or for none */
+    bool mended;                    /* the last period was taken for two, an edge being lost */
     bool lost;                      /* the place is not known */
     bool risen;                     /* the load is above what is usual by more than half the threshold */
     int8_t seen[UP_DETECTOR_KNOTS]; /* N: load above the profile met near the knots, to be learned from         */

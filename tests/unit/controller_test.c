@@ -163,6 +163,45 @@ static void no_edge_for_the_stall_time_near_the_top_is_the_top(void **state) {
     assert_int_equal(b.controller.drive, UP_DRIVE_BRAKE);
 }
 
+/* A drive that a low supply has brought to a stand proves no top. */
+static void a_stall_on_a_weak_supply_is_no_top(void **state) {
+    (void)state;
+    for (uint32_t supply_mv = 5999; supply_mv <= 6000; supply_mv++) {
+        static bench b;
+        put(&b, 400, false);
+        b.settings.weak_mv = 6000;
+        b.inputs.supply_mv = supply_mv;
+        hand(&b, UP_HAND_RAISE);
+        run(&b, 390, 1500);
+        b.told = 0;
+        ticks(&b, 80);
+        const bool weak = supply_mv < 6000;
+        assert_int_equal(b.told & UP_TOLD_TOP, weak ? 0 : UP_TOLD_TOP);
+        assert_int_equal(b.told & UP_TOLD_REVERSAL, weak ? UP_TOLD_REVERSAL : 0);
+    }
+}
+
+/* What the current sensor shows at rest is its zero; not what it shows while the glass still coasts. */
+static void the_sensors_zero_is_taken_at_rest(void **state) {
+    (void)state;
+    static bench b;
+    put(&b, 400, false);
+    b.inputs.current_ma = -3000;
+    hand(&b, UP_HAND_RAISE);
+    assert_int_equal(b.controller.zero_ma, -3000);
+    run(&b, 20, 1500);
+    hand(&b, UP_HAND_FREE);
+    b.inputs.current_ma = 9000;
+    b.inputs.hand = UP_HAND_RAISE;
+    run(&b, DEBOUNCE, 1500); /* it coasts: edges come all the time */
+    assert_int_equal(b.controller.duty, UP_DUTY_RAISE);
+    assert_int_equal(b.controller.zero_ma, -3000);
+    hand(&b, UP_HAND_FREE);
+    b.inputs.current_ma = INT32_MAX;
+    hand(&b, UP_HAND_RAISE);
+    assert_int_equal(b.controller.zero_ma, 100000); /* bounded; nothing runs over */
+}
+
 static void a_stall_further_down_is_an_obstacle(void **state) {
     (void)state;
     static bench b;
@@ -445,6 +484,8 @@ int main(void) {
         cmocka_unit_test(held_it_runs_and_let_go_it_stops),
         cmocka_unit_test(one_touch_runs_on_and_any_press_stops_it),
         cmocka_unit_test(no_edge_for_the_stall_time_near_the_top_is_the_top),
+        cmocka_unit_test(a_stall_on_a_weak_supply_is_no_top),
+        cmocka_unit_test(the_sensors_zero_is_taken_at_rest),
         cmocka_unit_test(a_stall_further_down_is_an_obstacle),
         cmocka_unit_test(a_stall_while_lowering_is_the_bottom),
         cmocka_unit_test(a_pinch_brakes_waits_lowers_and_rests),

@@ -45,34 +45,36 @@ static double sound_count_at_one_second(void) {
     return counted_too_much(1.0);
 }
 
-static void a_lost_edge_is_missing_from_the_count(void **state) {
-    (void)state;
+/* Opening counted too much for the edge that was lost, or too little for the one that came twice, in edges. */
+static double miscounted(uint64_t lost, uint64_t doubled) {
     const double sound = sound_count_at_one_second();
-    const double edge_60 = r.edge[59], spacing = 0.35 / r.edges; /* m an edge, about: travel over edges */
+    const uint64_t number = lost > 0 ? lost : doubled;
+    const up_event_kind told = lost > 0 ? UP_EVENT_EDGE_LOST : UP_EVENT_EDGE_DOUBLED;
+    const double then = r.edge[number - 1], spacing = 0.35 / r.edges; /* m an edge, about: travel over edges */
     closing(UP_FAMILY_CABLE);
     r.values.detect_force = 2000; /* the detector would reverse */
-    r.options.faults.lost_edge = 60;
+    r.options.faults.lost_edge = lost;
+    r.options.faults.doubled_edge = doubled;
     recording_run(&r);
-    assert_int_equal(recording_count(&r, UP_EVENT_EDGE_LOST), 1);
-    near(recording_time(&r, UP_EVENT_EDGE_LOST, 0), edge_60, 1e-6);
-    const double more = counted_too_much(1.0) - sound;
-    assert_true(more > 0.5 * spacing && more < 2.0 * spacing);
+    assert_int_equal(recording_count(&r, told), 1);
+    near(recording_time(&r, told, 0), then, 1e-6);
     assert_true(r.outcome.edges == (uint64_t)r.edges); /* passed all the same */
+    return (counted_too_much(1.0) - sound) / spacing;
 }
 
-static void a_doubled_edge_is_counted_twice(void **state) {
+/* In the start mask there are no usual periods yet, and a lost edge is missing; afterwards it is made up for. */
+static void a_lost_edge_is_missing_from_the_count_of_the_start_alone(void **state) {
     (void)state;
-    const double sound = sound_count_at_one_second();
-    const double edge_60 = r.edge[59], spacing = 0.35 / r.edges;
-    closing(UP_FAMILY_CABLE);
-    r.values.detect_force = 2000;
-    r.options.faults.doubled_edge = 60;
-    recording_run(&r);
-    assert_int_equal(recording_count(&r, UP_EVENT_EDGE_DOUBLED), 1);
-    near(recording_time(&r, UP_EVENT_EDGE_DOUBLED, 0), edge_60, 1e-6);
-    const double less = sound - counted_too_much(1.0);
-    assert_true(less > 0.5 * spacing && less < 2.0 * spacing);
-    assert_true(r.outcome.edges == (uint64_t)r.edges);
+    const double at_start = miscounted(4, 0), later = miscounted(60, 0);
+    assert_true(at_start > 0.5 && at_start < 2.0);
+    assert_true(fabs(later) < 0.5);
+}
+
+static void a_doubled_edge_is_not_counted_twice(void **state) {
+    (void)state;
+    assert_true(fabs(miscounted(0, 1)) < 0.5);
+    assert_true(fabs(miscounted(0, 4)) < 0.5);
+    assert_true(fabs(miscounted(0, 60)) < 0.5);
 }
 
 /* No edge for the stall time: at the latest then the controller turns round. */
@@ -283,8 +285,8 @@ static void nonsense_faults_are_refused(void **state) {
 }
 
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(a_lost_edge_is_missing_from_the_count),
-                                       cmocka_unit_test(a_doubled_edge_is_counted_twice),
+    const struct CMUnitTest tests[] = {cmocka_unit_test(a_lost_edge_is_missing_from_the_count_of_the_start_alone),
+                                       cmocka_unit_test(a_doubled_edge_is_not_counted_twice),
                                        cmocka_unit_test(a_dead_encoder_is_a_stall_at_the_latest),
                                        cmocka_unit_test(an_encoder_dead_from_the_start_lets_nothing_run_on),
                                        cmocka_unit_test(a_stuck_limit_contact_gives_no_position),

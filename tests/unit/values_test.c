@@ -268,7 +268,8 @@ static void the_controllers_lengths_become_edges(void **state) {
     const up_control_settings *c = &door.control;
     near(c->stroke_edges, 1148, 0.5);
     near(c->reverse_edges, 410, 0.5);
-    near(c->end_zone_edges, 0.5 * 10.9, 1); /* half of the zone: the detector has a profile */
+    near(c->end_zone_edges, 0.5 * 10.9 - 0.3 * c->detector.supply_edges, 1.1); /* half of the zone, less the lag */
+    near(c->weak_mv, 500 * v.supply_voltage, 0.5);
     near(c->limit_edges, 12e-3 * 2733.7 + door.taught_stretch * 2733.7, 1);
     near(c->detector.mask_edges, 32.8, 0.5);
     near(c->detector.learning_edges, 68.3, 0.5);
