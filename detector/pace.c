@@ -15,23 +15,16 @@ static void note_period(up_detector *detector, uint32_t window, uint32_t period)
     detector->next_period = (uint8_t)(next < window ? next : 0);
 }
 
-/* Three times as fast as the motor turns without a load at 18 V, which no vehicle of 12 V has: that was no edge of its
- * own. Needs neither mean nor supply, so it holds in the start mask, too. */
-static bool is_impossible(const up_detector_settings *settings, uint32_t period) {
-    const uint32_t highest_mv = 18000, soon_us = 20000;
-    const uint32_t fastest = 3 * up_detector_free_speed(settings, 16 * highest_mv);
-    return period < soon_us && (uint64_t)fastest * (settings->window * period) < settings->speed_numerator;
-}
-
 /* Within one period a drive can neither come to half its speed nor to four times it: then an edge was lost, and the period
- * is two, or one came twice. Taken for lost only once in a row; a drive that really stops is not explained away. */
+ * is two, or one came twice. Taken for lost only once in a row; a drive that really stops is not explained away. While
+ * there is no usual period yet, an edge sooner than the motor can turn came twice. */
 bool up_pace_keep_period(up_detector *detector, const up_detector_settings *settings, uint32_t now_us) {
     const uint32_t window = settings->window;
     const uint32_t longest = UP_DETECTOR_SLOWEST_US / UP_DETECTOR_WINDOW_MAX;
     const uint32_t since = now_us - detector->last_edge;
     const uint32_t period = since < longest ? since : longest;
     const uint32_t usual = detector->armed ? up_pace_window_time(detector, window) : 0; /* of `window` periods */
-    if (4 * period * window < usual || (detector->edges > 0 && is_impossible(settings, period))) {
+    if (4 * period * window < usual || (detector->edges > 0 && period < settings->soon_us)) {
         return false;
     }
     const bool lost = usual > 0 && 4 * period * window > 7 * usual && !detector->mended;

@@ -10,7 +10,7 @@ bool up_detector_settings_are_valid(const up_detector_settings *s) {
         s->free_speed_gain > 1U << 24 || s->threshold < 1 || s->threshold > UP_DETECTOR_LOAD_MAX) {
         return false;
     }
-    if (s->learns > 1 || s->stretch > 1U << 20 || s->taught_load < -UP_DETECTOR_LOAD_MAX ||
+    if (s->soon_us > 20000 || s->learns > 1 || s->stretch > 1U << 20 || s->taught_load < -UP_DETECTOR_LOAD_MAX ||
         s->taught_load > UP_DETECTOR_LOAD_MAX || s->fine_shift > 14 || s->coarse_shift > 14 || s->bound < 0 ||
         s->bound > UP_DETECTOR_LOAD_MAX || s->lag > 1024) {
         return false;

@@ -39,6 +39,7 @@ typedef struct up_detector_settings {
                                  microseconds it gives the speed in 1/64 rad/s                            */
     uint32_t free_speed_gain; /* free speed in 1/64 rad/s per mV, times 4096                              */
     uint32_t brush_mv;        /* mV that turn nothing                                                     */
+    uint32_t soon_us;         /* an edge sooner after another is none of its own, at most 20000           */
     uint16_t gain[UP_DETECTOR_ZONES + 1]; /* N per rad/s of missing speed, times 256, at the zones' borders;
                                          [0] at the top, straight lines between, the last kept beyond */
     uint16_t zone_shift;                  /* a zone is 1 << zone_shift edges long, at most 14                         */
@@ -110,7 +111,7 @@ typedef struct up_detector_reading {
 /* Contracts, in ACSL, for provers; tools/detector-proof checks them, tests/detector/contracts_test.c asserts the same.
  * In words in docs/detector.md. */
 /*@ predicate up_valid{L}(up_detector_settings *s) =
-      1 <= s->window <= UP_DETECTOR_WINDOW_MAX && s->zone_shift <= 14 && 1 <= s->confirm_edges &&
+      1 <= s->window <= UP_DETECTOR_WINDOW_MAX && s->soon_us <= 20000 && s->zone_shift <= 14 && 1 <= s->confirm_edges &&
       s->mask_edges <= UP_DETECTOR_MASK_MAX && 1 <= s->supply_edges && 1 <= s->learning_edges &&
       s->free_speed_gain <= 16777216 && 1 <= s->threshold <= 512000 && s->learns <= 1 &&
       s->fine_shift <= 14 && s->coarse_shift <= 14 && 0 <= s->bound <= 512000 && s->stretch <= 1048576 &&

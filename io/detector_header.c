@@ -82,6 +82,7 @@ static void print_pace(const up_detector_settings *d, FILE *file) {
     print_number("speed_numerator", d->speed_numerator, "over the window's us: armature speed in 1/64 rad/s", file);
     print_number("free_speed_gain", d->free_speed_gain, "free speed in 1/64 rad/s per mV, times 4096", file);
     print_number("brush_mv", d->brush_mv, "mV that turn nothing", file);
+    print_number("soon_us", d->soon_us, "us; an edge sooner after another came twice", file);
     print_row("gain", gain, UP_DETECTOR_ZONES + 1,
               "N at the glass per rad/s of missing speed, times 256, at the zones' borders from the top down", file);
     print_number("zone_shift", d->zone_shift, "a zone is 1 << that many edges long", file);

@@ -153,6 +153,9 @@ static void prepare_detector(const up_door *door, int32_t stroke_edges, double e
     detector->speed_numerator = (uint32_t)up_min(window * armature_per_edge * 64e6, 4294967295.0);
     detector->free_speed_gain = (uint32_t)(64.0 / door->torque_constant / 1000.0 * 4096.0 + 0.5);
     detector->brush_mv = (uint32_t)(1000.0 * v->brush_drop + 0.5);
+    /* three times as fast as the motor turns without a load at 18 V, which no vehicle of 12 V has */
+    const double fastest = 3.0 * (18.0 - up_min(v->brush_drop, 17.0)) / door->torque_constant;
+    detector->soon_us = (uint32_t)up_min(1e6 * armature_per_edge / fastest, 20000.0);
     detector->confirm_edges = small_whole(v->detect_edges, 1, 65535);
     detector->mask_edges = small_whole(v->detect_mask * edges_per_metre, 0, UP_DETECTOR_MASK_MAX);
     detector->learning_edges = small_whole(v->detect_learning * edges_per_metre, 1, 65535);

@@ -26,6 +26,7 @@ static uint32_t any_gain(uint64_t place, uint64_t stream, uint32_t step_max_us, 
 
 static void any_profile(uint64_t place, up_detector_settings *s) {
     s->learns = (uint16_t)any_number(place, 60, 0, 1);
+    s->soon_us = any_number(place, 69, 0, 1) * any_number(place, 70, 0, 20000);
     s->stretch = any_number(place, 66, 0, 1U << 20);
     s->lag = (uint16_t)any_number(place, 68, 0, 1024);
     s->taught_load = (int32_t)any_number(place, 67, 0, 2 * 32000 * 16) - 32000 * 16;

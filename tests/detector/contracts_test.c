@@ -136,13 +136,6 @@ static void so_many_ticks_above_always_command_a_reversal(void **state) {
     assert_true(commands > WINDOWS);
 }
 
-/* us; shorter ones are no edges, docs/model.md, section 13: three times the free speed at 18 V. */
-static uint32_t possible_period(const up_detector_settings *s) {
-    const double turning_mv = s->brush_mv < 18000 ? 18000.0 - s->brush_mv : 0.0;
-    const double fastest = 3 * floor(turning_mv * s->free_speed_gain / 4096);
-    return fastest > 0 ? (uint32_t)fmin(s->speed_numerator / fastest / s->window + 1, 20000) : 20000;
-}
-
 /* Whatever edges bring, as long as a motor could bring them, after so many of them it is on guard. UP_DETECTOR_MASK_MAX
  * bounds that for every window. */
 static void the_mask_ends_after_its_edges(void **state) {
@@ -155,7 +148,7 @@ static void the_mask_ends_after_its_edges(void **state) {
         for (uint32_t i = 0; i <= mask; i++) {
             assert_false(w.detector.armed);
             any_call what = any_call_of(&w.drive, place_of(number) + i);
-            what.edge.now_us = w.detector.last_edge + possible_period(&w.settings) + what.edge.now_us % 500000;
+            what.edge.now_us = w.detector.last_edge + w.settings.soon_us + what.edge.now_us % 500000;
             (void)up_detector_edge(&w.detector, &w.settings, &w.memory, &what.edge);
             (void)up_detector_tick(&w.detector, &w.settings, &w.memory, &what.tick);
         }
@@ -280,7 +273,7 @@ static void the_load_is_gain_times_missing_speed(void **state) {
             uint32_t now = any_number(round, 90, 0, UINT32_MAX), period[UP_DETECTOR_WINDOW_MAX] = {0};
             const uint32_t supply = any_number(round, 91, 8000, 16000);
             const uint32_t opening = any_number(round, 92, 100, 16U << s.zone_shift);
-            const uint32_t usual = any_number(round, 93, 600, 5000) + possible_period(&s);
+            const uint32_t usual = any_number(round, 93, 600, 5000) + s.soon_us;
             up_detector_start(&d, now);
             for (uint32_t i = 0; i < 100; i++) {
                 period[i % s.window] = usual + any_number(100 * round + i, 94, 0, usual / 5);
@@ -351,6 +344,8 @@ static void settings_outside_their_ranges_are_refused(void **state) {
     TAKEN(taught_load, -32000 * 16);
     REFUSED(taught_load, -32000 * 16 - 1);
     REFUSED(taught_load, 32000 * 16 + 1);
+    TAKEN(soon_us, 20000);
+    REFUSED(soon_us, 20001);
     TAKEN(lag, 1024);
     REFUSED(lag, 1025);
     TAKEN(principle, UP_DETECTOR_BY_OBSERVER);

@@ -54,6 +54,7 @@ static void any_settings(up_detector_settings *s) {
     }
     s->zone_shift = any_u16();
     s->window = any_u16();
+    s->soon_us = any_u32();
     s->confirm_edges = any_u16();
     s->mask_edges = any_u16();
     s->supply_edges = any_u16();
