@@ -301,7 +301,11 @@ static up_status run_nominal(const up_spread_request *request, up_spread_result 
     if (status != UP_OK) {
         return status;
     }
-    result->nominal_status = up_run(&door, request->options, NULL, &result->nominal, NULL);
+    up_run_options options = *request->options;
+    if (request->sheet_tolerance > 0) {
+        options.tolerance = request->sheet_tolerance;
+    }
+    result->nominal_status = up_run(&door, &options, NULL, &result->nominal, NULL);
     if (result->nominal_status == UP_BAD_OPTION) {
         return UP_BAD_OPTION;
     }
@@ -311,7 +315,7 @@ static up_status run_nominal(const up_spread_request *request, up_spread_result 
         result->figure[h].nominal = result->nominal_status == UP_OK ? headline[h] : UP_ABSENT;
     }
     if (request->facts && request->rule && result->nominal_status == UP_OK) {
-        judge_run(request, sheet, request->options, &result->nominal, &result->nominal_judgement);
+        judge_run(request, sheet, &options, &result->nominal, &result->nominal_judgement);
     }
     return UP_OK;
 }

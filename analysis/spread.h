@@ -73,6 +73,7 @@ typedef struct up_spread_request {
     const up_rule *rule;           /* judged after it; NULL: not judged                                          */
     uint64_t seed;                 /* of the draws, and from it the encoder's luck in each drawn closing           */
     int draws;                     /* >= 2; 200 or more for a headline answer                                    */
+    double sheet_tolerance; /* of the integrator in the sheet's own closing; 0: the options', as in the drawn ones */
 } up_spread_request;
 
 typedef struct up_spread_result {

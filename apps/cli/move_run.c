@@ -97,6 +97,7 @@ static int spread_once(const up_move_answer *answer, const up_run_options *optio
                                        .facts = rule ? &facts : NULL,
                                        .rule = rule,
                                        .seed = options->seed,
+                                       .sheet_tolerance = options->tolerance,
                                        .draws = answer->move->draws};
     size_t size = up_spread_memory(request.draws);
     void *memory = malloc(size);

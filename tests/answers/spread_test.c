@@ -32,7 +32,12 @@ static void closing_of(up_family family, case_of *c) {
     c->options.switch_step[0] = (up_switch_step){0, UP_SWITCH_RAISE_TOUCH};
     up_facts_default(&c->facts);
     c->facts.reversing = UP_ANSWER_YES;
-    c->request = (up_spread_request){&c->known, &c->options, &c->facts, up_rule_named("UN"), 1, DRAWS};
+    c->request = (up_spread_request){.known = &c->known,
+                                     .options = &c->options,
+                                     .facts = &c->facts,
+                                     .rule = up_rule_named("UN"),
+                                     .seed = 1,
+                                     .draws = DRAWS};
 }
 
 static void run_spread(const case_of *c, up_spread_result *result) {

@@ -115,7 +115,8 @@ static void typical_request(up_known *known, up_run_options *options, up_facts *
     options->rod_stiffness = 10e3;
     up_facts_default(facts);
     facts->reversing = UP_ANSWER_YES;
-    *request = (up_spread_request){known, options, facts, up_rule_named("UN"), 3, DRAWS};
+    *request = (up_spread_request){
+        .known = known, .options = options, .facts = facts, .rule = up_rule_named("UN"), .seed = 3, .draws = DRAWS};
 }
 
 static uint64_t digest_spread(const up_spread_request *request, up_workers *workers) {
