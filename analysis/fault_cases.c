@@ -8,12 +8,45 @@ static const double DIP = 6.0, BATTERY_SPACING = 0.010;
 
 enum { PLACES_MAX = 256 };
 
-void up_fault_request_default(const up_door *door, const up_run_options *options, up_fault_request *request) {
+/* A rod more, or another rule for one that is there. */
+static void add_rod(up_fault_request *request, double opening, double stiffness, unsigned rule) {
+    for (int i = 0; i < request->rods; i++) {
+        up_fault_rod *rod = &request->rod[i];
+        if (rod->opening == opening && rod->stiffness == stiffness) {
+            rod->rules |= rule;
+            return;
+        }
+    }
+    if (request->rods < UP_FAULT_RODS_MAX) {
+        request->rod[request->rods++] = (up_fault_rod){opening, stiffness, rule};
+    }
+}
+
+up_status up_fault_request_add(up_fault_request *request, const up_rule *rule) {
     static const double opening[] = {0.005, 0.008, 0.012, 0.025, 0.100, 0.200};
-    *request = (up_fault_request){.door = door, .options = options, .rod_stiffness = 10e3};
+    const double low = rule->numbers[rule->range_low].value;
+    const double high = rule->numbers[rule->range_high].value;
+    const double most = request->door->travel - request->options->start_travel;
+    if (request->rules >= UP_FAULT_RULES_MAX) {
+        return UP_BAD_OPTION;
+    }
+    const unsigned bit = 1U << request->rules;
+    request->rule[request->rules++] = rule;
     for (size_t i = 0; i < sizeof opening / sizeof opening[0]; i++) {
-        if (opening[i] <= door->travel - options->start_travel) {
-            request->rod_opening[request->rods++] = opening[i];
+        const up_rule_number *number;
+        if (opening[i] >= low && opening[i] <= high && opening[i] <= most) {
+            add_rod(request, opening[i], rule->rod_stiffness(opening[i], &number), bit);
+        }
+    }
+    return UP_OK;
+}
+
+void up_fault_request_default(const up_door *door, const up_run_options *options, const up_rule *rule,
+                              up_fault_request *request) {
+    *request = (up_fault_request){.door = door, .options = options};
+    for (int i = 0; i < up_rule_count() && request->rules < UP_FAULT_RULES_MAX; i++) {
+        if (rule == NULL || rule == up_rule_at(i)) {
+            (void)up_fault_request_add(request, up_rule_at(i));
         }
     }
 }
@@ -75,7 +108,7 @@ static void note_event(void *context, const up_event *event) {
 }
 
 /* Options of a row with nothing broken: one-touch, let go after 0.3 s. */
-static up_run_options sound_options(const up_fault_request *request, double rod_opening) {
+static up_run_options sound_options(const up_fault_request *request, const up_fault_rod *rod) {
     up_run_options o = *request->options;
     up_run_options plain;
     up_run_options_default(&plain);
@@ -87,9 +120,9 @@ static up_run_options sound_options(const up_fault_request *request, double rod_
     o.position_lost = o.leads_direct = o.leads_open = 0;
     o.ignition_off_time = UP_ABSENT;
     o.sample_interval = 0;
-    o.rod = !up_is_absent(rod_opening);
-    o.rod_opening = o.rod ? rod_opening : 0.0;
-    o.rod_stiffness = o.rod ? request->rod_stiffness : 0.0;
+    o.rod = rod != NULL;
+    o.rod_opening = rod ? rod->opening : 0.0;
+    o.rod_stiffness = rod ? rod->stiffness : 0.0;
     return o;
 }
 
@@ -309,15 +342,17 @@ up_status up_fault_cases(const up_fault_request *request, up_fault_case *cases, 
         return UP_BAD_OPTION;
     }
     for (int obstacle = -1; obstacle < request->rods; obstacle++) {
-        const double opening = obstacle < 0 ? UP_ABSENT : request->rod_opening[obstacle];
-        const up_run_options options = sound_options(request, opening);
+        const up_fault_rod *rod = obstacle < 0 ? NULL : &request->rod[obstacle];
+        const up_run_options options = sound_options(request, rod);
         sound s;
         const up_status status = find_moments(request, &options, &s);
         if (status != UP_OK) {
             return status;
         }
         t.sound = &s;
-        t.blank = (up_fault_case){.rod_opening = opening,
+        t.blank = (up_fault_case){.rod = obstacle,
+                                  .rod_opening = rod ? rod->opening : UP_ABSENT,
+                                  .rod_stiffness = rod ? rod->stiffness : UP_ABSENT,
                                   .travel = UP_ABSENT,
                                   .time = UP_ABSENT,
                                   .amount = UP_ABSENT,

@@ -82,29 +82,43 @@ void up_fault_run(const up_door *door, const up_fault_case *cases, int count, up
     up_share_work(workers, count, run_some, &j);
 }
 
-int up_fault_worst(const up_fault_result *results, int count) {
-    int worst = -1;
+/* ---- sums --------------------------------------------------------------------------------------------------------- */
+
+static double peak_of(const up_fault_result *result) {
+    return result->outcome.peak_rod_force;
+}
+
+static int sound_of(const up_fault_case *cases, const up_fault_result *results, int count, int rod) {
     for (int i = 0; i < count; i++) {
-        const double force = results[i].outcome.peak_rod_force;
-        if (results[i].status == UP_OK && force > 0 && (worst < 0 || force > results[worst].outcome.peak_rod_force)) {
-            worst = i;
+        if (cases[i].rod == rod && cases[i].fault == UP_FAULT_NONE && results[i].status == UP_OK) {
+            return i;
         }
     }
-    return worst;
+    return -1;
 }
 
-int up_fault_over_limit(const up_fault_result *results, int count) {
-    int over = 0;
+void up_fault_add_up(const up_fault_request *request, const up_fault_case *cases, const up_fault_result *results,
+                     int count, int rule, up_fault_sum *sum) {
+    *sum = (up_fault_sum){.worst = -1, .worst_sound = -1};
     for (int i = 0; i < count; i++) {
-        over += results[i].status == UP_OK && results[i].outcome.peak_rod_force >= UP_FAULT_FORCE_LIMIT;
+        const up_fault_result *r = &results[i];
+        const int rod = cases[i].rod;
+        if (rule >= 0 && (rod < 0 || !(request->rod[rod].rules >> rule & 1U))) {
+            continue;
+        }
+        sum->closings++;
+        if (r->status != UP_OK) {
+            sum->gave_up++;
+            continue;
+        }
+        sum->verdict[r->verdict]++;
+        sum->over_limit += peak_of(r) >= UP_FAULT_FORCE_LIMIT;
+        if (cases[i].fault != UP_FAULT_NONE && peak_of(r) > 0 &&
+            (sum->worst < 0 || peak_of(r) > peak_of(&results[sum->worst]))) {
+            sum->worst = i;
+        }
     }
-    return over;
-}
-
-int up_fault_tally(const up_fault_result *results, int count, up_fault_verdict verdict) {
-    int tally = 0;
-    for (int i = 0; i < count; i++) {
-        tally += results[i].status == UP_OK && results[i].verdict == verdict;
+    if (sum->worst >= 0) {
+        sum->worst_sound = sound_of(cases, results, count, cases[sum->worst].rod);
     }
-    return tally;
 }

@@ -5,6 +5,7 @@
 #ifndef UPSTOP_ANALYSIS_FAULTS_H
 #define UPSTOP_ANALYSIS_FAULTS_H
 
+#include "analysis/judge.h"
 #include "analysis/workers.h"
 #include "core/sim/run.h"
 
@@ -58,7 +59,9 @@ const char *up_fault_moment_text(up_fault_moment moment);
 typedef struct up_fault_case {
     up_fault fault;
     up_fault_moment moment;
+    int rod;                /* of the request; -1: nothing in the way                                           */
     double rod_opening;     /* m; NaN: nothing in the way                                                       */
+    double rod_stiffness;   /* N/m; NaN: nothing in the way                                                     */
     double travel;          /* m, of the glass where it strikes, in the sound closing; NaN: all the time         */
     double time;            /* s, when, in the sound closing; NaN: all the time                                  */
     uint64_t edge;          /* number of the edge; 0: not about one                                              */
@@ -86,20 +89,33 @@ typedef struct up_fault_result {
     up_fault_verdict verdict;
 } up_fault_result;
 
-enum { UP_FAULT_RODS_MAX = 8 };
+enum { UP_FAULT_RULES_MAX = 4, UP_FAULT_RODS_MAX = 6 * UP_FAULT_RULES_MAX };
+
+typedef struct up_fault_rod {
+    double opening;   /* m, at which the glass meets it                                                       */
+    double stiffness; /* N/m                                                                                  */
+    unsigned rules;   /* bit i: rule[i] of the request asks for this stiffness here; 0: nobody's              */
+} up_fault_rod;
 
 typedef struct up_fault_request {
     const up_door *door;
     /* A raising by one-touch: start, temperature, voltage, push, seed. Its rod, switch steps, supply steps and faults are
      * not used. */
     const up_run_options *options;
-    int rods;                              /* 0..UP_FAULT_RODS_MAX; the table without a rod comes first, always */
-    double rod_opening[UP_FAULT_RODS_MAX]; /* m                                    */
-    double rod_stiffness;                  /* N/m                                  */
+    int rules; /* 0..UP_FAULT_RULES_MAX */
+    const up_rule *rule[UP_FAULT_RULES_MAX];
+    int rods; /* 0..UP_FAULT_RODS_MAX; the table without a rod comes first, always */
+    up_fault_rod rod[UP_FAULT_RODS_MAX];
 } up_fault_request;
 
-/* Rods at 5, 8, 12, 25, 100 and 200 mm, as far as they stand above the glass; of 10 N/mm. */
-void up_fault_request_default(const up_door *door, const up_run_options *options, up_fault_request *request);
+/* The rods of one rule, or (rule NULL) of all that are known, by up_fault_request_add. */
+void up_fault_request_default(const up_door *door, const up_run_options *options, const up_rule *rule,
+                              up_fault_request *request);
+
+/* Adds a rule, which must stay, and its rods: met 5, 8, 12, 25, 100 and 200 mm open, as far as they stand above the glass
+ * and the rule limits the force there, of the stiffness that the rule asks of a rod of that size. A rod that another rule
+ * asks for too stands once. Returns UP_OK, or UP_BAD_OPTION without room for the rule. */
+up_status up_fault_request_add(up_fault_request *request, const up_rule *rule);
 
 /* Fills the table's rows. Runs one sound closing for nothing in the way and one for each rod, to know where edges, contact
  * and places fall. cases: room for `room` rows; NULL with room 0 only counts. *count: rows there are.
@@ -115,11 +131,18 @@ void up_fault_run(const up_door *door, const up_fault_case *cases, int count, up
 #define UP_FAULT_FORCE_LIMIT 100.0
 #define UP_FAULT_LEAST_OPENING 0.004
 
-/* The row with the largest peak squeezing force of those with status UP_OK; -1: none met a rod. */
-int up_fault_worst(const up_fault_result *results, int count);
-/* How many rows squeeze with the limit or more. */
-int up_fault_over_limit(const up_fault_result *results, int count);
-/* How many rows have this verdict. */
-int up_fault_tally(const up_fault_result *results, int count, up_fault_verdict verdict);
+/* What a table comes to. Runs that gave up are in `closings` and `gave_up` alone. */
+typedef struct up_fault_sum {
+    int closings;
+    int gave_up;                              /* status is not UP_OK                                     */
+    int verdict[UP_FAULT_KEEPS_PRESSING + 1]; /* how many have it                                        */
+    int over_limit;                           /* how many squeeze with UP_FAULT_FORCE_LIMIT or more      */
+    int worst;       /* the closing with something broken that squeezes hardest; -1: none met a rod        */
+    int worst_sound; /* the closing with nothing broken on the rod of `worst`; -1: none                   */
+} up_fault_sum;
+
+/* rule: index in the request, only closings onto its rods; -1: all, with nothing in the way too. */
+void up_fault_add_up(const up_fault_request *request, const up_fault_case *cases, const up_fault_result *results,
+                     int count, int rule, up_fault_sum *sum);
 
 #endif

@@ -6,7 +6,7 @@
 
 #include "apps/cli/command.h"
 #include "apps/cli/move_text.h"
-#include "io/json_run.h"
+#include "apps/cli/pinch_text.h"
 #include "io/pinch_number.h"
 
 /* ---- running ----------------------------------------------------------------------------------------------------- */
@@ -35,6 +35,10 @@ int up_pinch_faults_run(const up_fault_request *request, up_workers *workers, up
         return complain(status);
     }
     up_fault_run(request->door, faults->cases, faults->count, workers, faults->results);
+    up_fault_add_up(request, faults->cases, faults->results, faults->count, -1, &faults->all);
+    for (int i = 0; i < request->rules; i++) {
+        up_fault_add_up(request, faults->cases, faults->results, faults->count, i, &faults->rule[i]);
+    }
     return -1;
 }
 
@@ -44,72 +48,85 @@ void up_pinch_faults_forget(up_pinch_faults *faults) {
     *faults = (up_pinch_faults){0};
 }
 
-static int gave_up(const up_pinch_faults *faults) {
-    int count = 0;
-    for (int i = 0; i < faults->count; i++) {
-        count += faults->results[i].status != UP_OK;
+const up_fault_sum *up_pinch_faults_of(const up_pinch_faults *faults, const up_rule *rule) {
+    for (int i = 0; i < faults->request.rules; i++) {
+        if (faults->request.rule[i] == rule) {
+            return &faults->rule[i];
+        }
     }
-    return count;
+    return NULL;
 }
 
 int up_pinch_faults_status(const up_pinch_faults *faults) {
-    const int pressing = up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING);
-    return pressing > 0 || gave_up(faults) > 0 ? UP_EXIT_VERDICT : UP_EXIT_OK;
+    const int pressing = faults->all.verdict[UP_FAULT_KEEPS_PRESSING];
+    return pressing > 0 || faults->all.gave_up > 0 ? UP_EXIT_VERDICT : UP_EXIT_OK;
 }
 
-/* ---- text: one line a fault and obstacle -------------------------------------------------------------------------- */
+char *up_pinch_faults_rules(const up_pinch_faults *faults, const up_fault_rod *rod, char *out, size_t size) {
+    size_t used = 0;
+    out[0] = '\0';
+    for (int i = 0; i < faults->request.rules && used < size; i++) {
+        if (rod->rules >> i & 1U) {
+            used += (size_t)snprintf(out + used, size - used, "%s%s", used > 0 ? " and " : "",
+                                     faults->request.rule[i]->name);
+        }
+    }
+    return out;
+}
+
+/* ---- text: one table for nothing in the way and one for each stiffness ---------------------------------------------- */
+
+/* Rods next to each other with the same stiffness for the same rules; first -1, end 0: nothing in the way. */
+typedef struct group {
+    int first, end;
+} group;
+
+static group group_from(const up_fault_request *request, int first) {
+    group g = {first, first + 1};
+    const up_fault_rod *rod = request->rod;
+    while (first >= 0 && g.end < request->rods && rod[g.end].rules == rod[first].rules &&
+           !(rod[g.end].stiffness < rod[first].stiffness || rod[g.end].stiffness > rod[first].stiffness)) {
+        g.end++;
+    }
+    return g;
+}
 
 typedef struct line {
-    int rows, closed, reversed, stopped, other;
-    int count[UP_FAULT_KEEPS_PRESSING + 1];   /* by verdict */
+    int rows, closed, turned, stopped;
+    int count[UP_FAULT_KEEPS_PRESSING + 1];   /* by verdict                              */
     double left[UP_FAULT_KEEPS_PRESSING + 1]; /* N, largest force left at the end, by verdict */
-    double low, high;                         /* N, smallest and largest peak */
+    double peak[UP_FAULT_RODS_MAX];           /* N, largest, by rod of the group; -1: all gave up */
 } line;
 
-/* A rod's opening, or NAN for nothing in the way; the rows of a table have exactly these values. */
-static int same_obstacle(double a, double b) {
-    return (isnan(a) && isnan(b)) || a == b;
+static void count_row(line *l, int column, const up_fault_result *result) {
+    const double peak = result->outcome.peak_rod_force;
+    const up_end end = result->outcome.end;
+    l->rows++;
+    l->closed += end == UP_END_CLOSED;
+    l->turned += end == UP_END_REVERSED;
+    l->stopped += end == UP_END_STOPPED_SHORT || end == UP_END_RELEASED;
+    l->count[result->verdict]++;
+    l->left[result->verdict] = fmax(l->left[result->verdict], result->final_force);
+    l->peak[column] = fmax(l->peak[column], peak);
 }
 
-static void count_end(line *l, up_end end) {
-    switch (end) {
-    case UP_END_CLOSED:
-        l->closed++;
-        break;
-    case UP_END_REVERSED:
-        l->reversed++;
-        break;
-    case UP_END_STOPPED_SHORT:
-    case UP_END_RELEASED:
-        l->stopped++;
-        break;
-    default:
-        l->other++;
-        break;
+static line line_of(const up_pinch_faults *faults, const group *g, up_fault fault) {
+    line l = {0};
+    for (int column = 0; column < UP_FAULT_RODS_MAX; column++) {
+        l.peak[column] = -1;
     }
-}
-
-static line line_of(const up_pinch_faults *faults, double opening, up_fault fault) {
-    line l = {.low = HUGE_VAL, .high = -HUGE_VAL};
     for (int i = 0; i < faults->count; i++) {
         const up_fault_case *row = &faults->cases[i];
-        const up_fault_result *result = &faults->results[i];
-        if (row->fault != fault || !same_obstacle(row->rod_opening, opening) || result->status != UP_OK) {
-            continue;
+        const int mine = row->fault == fault && row->rod >= g->first && row->rod < g->end;
+        if (mine && faults->results[i].status == UP_OK) {
+            count_row(&l, row->rod - g->first, &faults->results[i]);
         }
-        const double peak = result->outcome.peak_rod_force;
-        l.rows++;
-        count_end(&l, result->outcome.end);
-        l.count[result->verdict]++;
-        l.left[result->verdict] = fmax(l.left[result->verdict], result->final_force);
-        l.low = fmin(l.low, peak);
-        l.high = fmax(l.high, peak);
     }
     return l;
 }
 
 static void say_end(const line *l, const up_plot_look *look, FILE *out) {
-    static const char *const words[] = {"", "closes over", "held", "presses on"};
+    static const char *const words[] = {"", "over", "held", "presses"};
     for (int v = UP_FAULT_KEEPS_PRESSING; v > UP_FAULT_HARMLESS; v--) {
         if (l->count[v] > 0) {
             up_plot_colour(v == UP_FAULT_KEEPS_PRESSING ? UP_COLOUR_SQUEEZE : UP_COLOUR_QUIET, look, out);
@@ -118,43 +135,72 @@ static void say_end(const line *l, const up_plot_look *look, FILE *out) {
             break; /* the gravest */
         }
     }
+}
+
+/* A column is four letters wide: what only more decimals would tell from the limit stands as "<100" or ">100". */
+static void print_peak(double peak, FILE *out) {
+    char word[64] = "-";
+    if (peak >= 0) {
+        up_number_beside(peak, UP_FAULT_FORCE_LIMIT, 0, word, sizeof word);
+        if (strlen(word) > 4) {
+            snprintf(word, sizeof word, "%c%.0f", peak < UP_FAULT_FORCE_LIMIT ? '<' : '>', UP_FAULT_FORCE_LIMIT);
+        }
+    }
+    fprintf(out, " %4s", word);
+}
+
+static void print_line(const line *l, const group *g, up_fault fault, const up_plot_look *look, FILE *out) {
+    fprintf(out, "  %-36s%5d", up_fault_text(fault), l->rows);
+    if (g->first < 0) {
+        fprintf(out, " %6d %6d %7d\n", l->closed, l->turned, l->stopped);
+        return;
+    }
+    fprintf(out, " %6d", l->turned);
+    for (int column = 0; column < g->end - g->first; column++) {
+        print_peak(l->peak[column], out);
+    }
+    say_end(l, look, out);
     fputc('\n', out);
 }
 
-static void print_line(const line *l, up_fault fault, int rod, const up_plot_look *look, FILE *out) {
-    char peak[32] = "-"; /* every run gave up */
-    if (l->high >= l->low) {
-        char low[32];
-        char high[32];
-        snprintf(low, sizeof low, "%.0f", l->low);
-        up_number_beside(l->high, UP_FAULT_FORCE_LIMIT, 0, high, sizeof high);
-        snprintf(peak, sizeof peak, strcmp(low, high) == 0 ? "%s" : "%s-%s", low, high);
+/* "Rods of 65 N/mm, as US S8.1(b) [memory] asks"; what two rules ask for has two paragraphs, and none is named. */
+static void print_group_name(const up_pinch_faults *faults, const group *g, FILE *out) {
+    const up_fault_rod *rod = &faults->request.rod[g->first];
+    char names[64];
+    up_pinch_faults_rules(faults, rod, names, sizeof names);
+    fprintf(out, "Test rods of %.4g N/mm", rod->stiffness / 1e3);
+    for (int i = 0; i < faults->request.rules; i++) {
+        if (rod->rules == 1U << i) {
+            const up_rule_number *number = NULL;
+            (void)faults->request.rule[i]->rod_stiffness(rod->opening, &number);
+            fprintf(out, ", %s %s %s\n", names, number->paragraph, up_pinch_mark(number->source));
+            return;
+        }
     }
-    fprintf(out, "  %-36s %5d %6d %6d %7d", up_fault_text(fault), l->rows, l->closed, l->reversed, l->stopped);
-    if (rod) {
-        fprintf(out, "  %8s", peak);
-        say_end(l, look, out);
-    } else {
-        fputc('\n', out);
-    }
+    fprintf(out, "%s%s\n", names[0] ? ", " : "", names);
 }
 
-static void print_obstacle(const up_pinch_faults *faults, double opening, const up_plot_look *look, FILE *out) {
-    const int rod = !isnan(opening);
+static void print_group(const up_pinch_faults *faults, const group *g, const up_plot_look *look, FILE *out) {
     fputc('\n', out);
     up_plot_colour(UP_COLOUR_INK, look, out);
-    if (rod) {
-        fprintf(out, "Test rod of %.4g N/mm met %.4g mm open\n", faults->request.rod_stiffness / 1e3, 1e3 * opening);
+    if (g->first >= 0) {
+        print_group_name(faults, g, out);
+        up_plot_plain(look, out);
+        fprintf(out, "%51s largest force, N, met so many mm open\n", "");
+        fprintf(out, "  %-36s%5s %6s", "", "tried", "turned");
+        for (int rod = g->first; rod < g->end; rod++) {
+            fprintf(out, " %4.3g", 1e3 * faults->request.rod[rod].opening);
+        }
+        fputs("  at the end\n", out);
     } else {
         fputs("Nothing in the way\n", out);
+        up_plot_plain(look, out);
+        fprintf(out, "  %-36s%5s %6s %6s %7s\n", "", "tried", "closed", "turned", "stopped");
     }
-    up_plot_plain(look, out);
-    fprintf(out, "  %-36s %5s %6s %6s %7s%s\n", "", "tried", "closed", "turned", "stopped",
-            rod ? "   peak, N  at the end" : "");
     for (int fault = 0; fault < UP_FAULT_COUNT; fault++) {
-        const line l = line_of(faults, opening, (up_fault)fault);
+        const line l = line_of(faults, g, (up_fault)fault);
         if (l.rows > 0) {
-            print_line(&l, (up_fault)fault, rod, look, out);
+            print_line(&l, g, (up_fault)fault, look, out);
         }
     }
 }
@@ -185,8 +231,9 @@ static void print_row(const up_fault_case *row, const up_fault_result *result, i
     if (count > 0) {
         used = (size_t)snprintf(text, sizeof text, "%d x ", count);
     }
-    used += (size_t)snprintf(text + used, sizeof text - used, "rod at %.4g mm: %s%s", 1e3 * row->rod_opening,
-                             up_fault_text(row->fault), row->moment == UP_FAULT_MOMENT_ALWAYS ? "" : ", ");
+    used += (size_t)snprintf(text + used, sizeof text - used, "rod of %.4g N/mm met %.4g mm open: %s%s",
+                             row->rod_stiffness / 1e3, 1e3 * row->rod_opening, up_fault_text(row->fault),
+                             row->moment == UP_FAULT_MOMENT_ALWAYS ? "" : ", ");
     if (row->moment == UP_FAULT_MOMENT_AT_TRAVEL) {
         used += (size_t)snprintf(text + used, sizeof text - used, "at %.0f mm of travel", 1e3 * row->travel);
     } else if (row->moment != UP_FAULT_MOMENT_ALWAYS) {
@@ -214,17 +261,13 @@ static int most_pressing(const up_pinch_faults *faults, up_fault fault, int *cou
 }
 
 static void print_pressing(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
+    const int pressing = faults->all.verdict[UP_FAULT_KEEPS_PRESSING];
     char text[200];
-    fputc('\n', out);
-    if (up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING) == 0) {
-        snprintf(text, sizeof text,
-                 "In none of %d closings the glass keeps pressing on a rod that it could have felt and freed.",
-                 faults->count);
-        up_move_print_wrapped(text, 0, look, out);
-        return;
-    }
-    fputs("The glass keeps pressing (the worst of each kind; --json has every closing):\n", out);
-    for (int fault = 0; fault < UP_FAULT_COUNT; fault++) {
+    snprintf(text, sizeof text,
+             "In %d of %d closings the glass keeps pressing on a rod that it could have felt and freed%s", pressing,
+             faults->count, pressing > 0 ? " (the worst of each kind; --json has every closing):" : ".");
+    up_move_print_wrapped(text, 0, look, out);
+    for (int fault = 0; fault < UP_FAULT_COUNT && pressing > 0; fault++) {
         int count = 0;
         const int worst = most_pressing(faults, (up_fault)fault, &count);
         if (worst >= 0) {
@@ -233,98 +276,48 @@ static void print_pressing(const up_pinch_faults *faults, const up_plot_look *lo
     }
 }
 
-static void print_summary(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
-    const int worst = up_fault_worst(faults->results, faults->count);
-    const int held = up_fault_tally(faults->results, faults->count, UP_FAULT_HELD);
-    const int over = up_fault_tally(faults->results, faults->count, UP_FAULT_CLOSED_OVER);
+static void print_other_ends(const up_fault_sum *sum, const up_plot_look *look, FILE *out) {
     char text[400];
-    if (over > 0) {
+    if (sum->verdict[UP_FAULT_CLOSED_OVER] > 0) {
         snprintf(text, sizeof text,
-                 "In %d closings the rod is so soft and so near the top that the glass closes over it: it ends in the "
+                 "\"over\": in %d the rod is so soft and so near the top that the glass closes over it: it ends in the "
                  "last %.0f mm, where no rule asks for reversal, pressing %.0f N at most.",
-                 over, 1e3 * UP_FAULT_LEAST_OPENING, UP_FAULT_FORCE_LIMIT);
+                 sum->verdict[UP_FAULT_CLOSED_OVER], 1e3 * UP_FAULT_LEAST_OPENING, UP_FAULT_FORCE_LIMIT);
         up_move_print_wrapped(text, 0, look, out);
     }
-    if (held > 0) {
+    if (sum->verdict[UP_FAULT_HELD] > 0) {
         snprintf(text, sizeof text,
-                 "In %d closings the battery goes for good while the rod is squeezed: the worm holds what force there "
+                 "\"held\": in %d the battery goes for good while the rod is squeezed: the worm holds what force there "
                  "was then, and nothing can free it without supply.",
-                 held);
+                 sum->verdict[UP_FAULT_HELD]);
         up_move_print_wrapped(text, 0, look, out);
     }
-    if (worst >= 0) {
-        fprintf(out, "%d of %d closings squeeze with %.0f N or more; the largest force:\n",
-                up_fault_over_limit(faults->results, faults->count), faults->count, UP_FAULT_FORCE_LIMIT);
-        print_row(&faults->cases[worst], &faults->results[worst], 0, look, out);
-    }
-    if (gave_up(faults) > 0) {
-        fprintf(out, "%d closings gave up and are in no figure above.\n", gave_up(faults));
+}
+
+static void print_rule(const up_pinch_faults *faults, int rule, const up_plot_look *look, FILE *out) {
+    const up_fault_sum *sum = &faults->rule[rule];
+    if (sum->worst >= 0) {
+        fprintf(out, "%s: %d of %d closings onto its rods squeeze with %.0f N or more; the largest force:\n",
+                faults->request.rule[rule]->name, sum->over_limit, sum->closings, UP_FAULT_FORCE_LIMIT);
+        print_row(&faults->cases[sum->worst], &faults->results[sum->worst], 0, look, out);
     }
 }
 
 void up_pinch_faults_print(const up_pinch_faults *faults, const up_plot_look *look, FILE *out) {
     up_plot_colour(UP_COLOUR_INK, look, out);
-    fprintf(out, "\nSomething broken: %d closings, one fault in each\n", faults->count);
+    fprintf(out, "\nSomething broken: %d closings with one fault each, or none to compare\n", faults->count);
     up_plot_plain(look, out);
-    print_obstacle(faults, NAN, look, out);
-    for (int i = 0; i < faults->request.rods; i++) {
-        print_obstacle(faults, faults->request.rod_opening[i], look, out);
+    for (group g = group_from(&faults->request, -1); g.first < faults->request.rods;
+         g = group_from(&faults->request, g.end)) {
+        print_group(faults, &g, look, out);
     }
+    fputc('\n', out);
     print_pressing(faults, look, out);
-    print_summary(faults, look, out);
-}
-
-/* ---- JSON ---------------------------------------------------------------------------------------------------------- */
-
-static const char *amount_unit(up_fault fault) {
-    return fault == UP_FAULT_CURRENT_OFFSET ? "A" : fault == UP_FAULT_SUPPLY_DIP ? "V" : "s";
-}
-
-static void set_result(json_t *json, const up_fault_result *result, double closed_travel) {
-    const up_outcome *o = &result->outcome;
-    up_json_set(json, "status", json_string(result->status == UP_OK ? "done" : up_status_text(result->status)));
-    char end[32];
-    up_json_set(json, "end", json_string(up_trace_word(up_end_name(o->end), end, sizeof end)));
-    up_json_set(json, "end_text", json_string(up_end_text(o->end)));
-    up_json_set(json, "peak_rod_force", up_json_quantity(o->peak_rod_force, "N"));
-    up_json_set(json, "final_rod_force", up_json_quantity(result->final_force, "N"));
-    up_json_set(json, "final_opening", up_json_quantity(closed_travel - o->final_travel, "m"));
-    up_json_set(json, "reversals", json_integer(o->reversals));
-    up_json_set(json, "driven", json_boolean(result->driven));
-    up_json_set(json, "verdict", json_string(up_fault_verdict_word(result->verdict)));
-}
-
-static json_t *row_json(const up_fault_case *row, const up_fault_result *result, double closed_travel) {
-    json_t *json = json_object();
-    up_json_set(json, "fault", json_string(up_fault_name(row->fault)));
-    up_json_set(json, "text", json_string(up_fault_text(row->fault)));
-    up_json_set(json, "moment", json_string(up_fault_moment_name(row->moment)));
-    up_json_set(json, "rod_opening", up_json_quantity(row->rod_opening, "m"));
-    up_json_set(json, "travel", up_json_quantity(row->travel, "m"));
-    up_json_set(json, "time", up_json_quantity(row->time, "s"));
-    up_json_set(json, "edge", row->edge > 0 ? json_integer((json_int_t)row->edge) : json_null());
-    up_json_set(json, "amount", up_json_quantity(row->amount, amount_unit(row->fault)));
-    up_json_set(json, "length", up_json_quantity(row->length, "s"));
-    set_result(json, result, closed_travel);
-    return json;
-}
-
-json_t *up_pinch_faults_json(const up_pinch_faults *faults) {
-    json_t *json = json_object();
-    json_t *list = json_array();
-    const int worst = up_fault_worst(faults->results, faults->count);
-    for (int i = 0; i < faults->count; i++) {
-        json_array_append_new(list, row_json(&faults->cases[i], &faults->results[i], faults->request.door->travel));
+    print_other_ends(&faults->all, look, out);
+    for (int i = 0; i < faults->request.rules; i++) {
+        print_rule(faults, i, look, out);
     }
-    up_json_set(json, "rod_stiffness", up_json_quantity(faults->request.rod_stiffness, "N/m"));
-    up_json_set(json, "closings", json_integer(faults->count));
-    up_json_set(json, "gave_up", json_integer(gave_up(faults)));
-    for (int v = UP_FAULT_HARMLESS; v <= UP_FAULT_KEEPS_PRESSING; v++) {
-        static const char *const key[] = {"come_free", "close_over", "held_without_supply", "keep_pressing"};
-        up_json_set(json, key[v], json_integer(up_fault_tally(faults->results, faults->count, (up_fault_verdict)v)));
+    if (faults->all.gave_up > 0) {
+        fprintf(out, "%d closings gave up and are in no figure above.\n", faults->all.gave_up);
     }
-    up_json_set(json, "reach_limit", json_integer(up_fault_over_limit(faults->results, faults->count)));
-    up_json_set(json, "worst", worst >= 0 ? json_integer(worst) : json_null());
-    up_json_set(json, "cases", list);
-    return json;
 }

@@ -13,6 +13,8 @@ typedef struct up_pinch_faults {
     int count;
     up_fault_case *cases;     /* count; heap */
     up_fault_result *results; /* count; heap */
+    up_fault_sum all;
+    up_fault_sum rule[UP_FAULT_RULES_MAX]; /* of request.rule[], on its rods */
 } up_pinch_faults;
 
 /* Runs the table. request: from up_fault_request_default, changed as wished; its door and options must stay until
@@ -21,8 +23,14 @@ typedef struct up_pinch_faults {
 int up_pinch_faults_run(const up_fault_request *request, up_workers *workers, up_pinch_faults *faults);
 void up_pinch_faults_forget(up_pinch_faults *faults);
 
+/* The sum of this rule; NULL: not in the table. */
+const up_fault_sum *up_pinch_faults_of(const up_pinch_faults *faults, const up_rule *rule);
+
 /* UP_EXIT_VERDICT when the glass keeps pressing in some case or a run gave up, else UP_EXIT_OK. */
 int up_pinch_faults_status(const up_pinch_faults *faults);
+
+/* The rules that ask for a rod, "US" or "US and UN"; "" for none. Returns out. */
+char *up_pinch_faults_rules(const up_pinch_faults *faults, const up_fault_rod *rod, char *out, size_t size);
 
 /* Text for people, and a JSON object (docs/json.md, "pinch --faults"; NULL when memory is short). */
 void up_pinch_faults_print(const up_pinch_faults *faults, const up_plot_look *look, FILE *out);

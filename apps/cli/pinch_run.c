@@ -180,9 +180,10 @@ static void find_larger(const up_pinch_answer *answer, up_pinch_rule *rule) {
         }
     }
     add_more(rule, UP_PINCH_MORE_UNPROTECTED, rule->unprotected, UP_ABSENT);
-    const int fault = answer->has_faults ? up_fault_worst(answer->faults.results, answer->faults.count) : -1;
-    add_more(rule, UP_PINCH_MORE_FAULT, fault < 0 ? UP_ABSENT : answer->faults.results[fault].outcome.peak_rod_force,
-             UP_ABSENT);
+    const up_fault_sum *broken = up_pinch_faults_of(&answer->faults, rule->study.rule);
+    if (broken && broken->worst >= 0) {
+        add_more(rule, UP_PINCH_MORE_FAULT, answer->faults.results[broken->worst].outcome.peak_rod_force, UP_ABSENT);
+    }
 }
 
 static int break_things(up_workers *workers, up_pinch_answer *answer) {
@@ -194,7 +195,7 @@ static int break_things(up_workers *workers, up_pinch_answer *answer) {
     options->seed = (uint32_t)answer->request->seed;
     options->switch_steps = 1;
     options->switch_step[0] = (up_switch_step){0, UP_SWITCH_RAISE_TOUCH};
-    up_fault_request_default(&answer->fault_door, options, &request);
+    up_fault_request_default(&answer->fault_door, options, answer->request->rule, &request);
     answer->has_faults = 1;
     return up_pinch_faults_run(&request, workers, &answer->faults);
 }

@@ -47,25 +47,37 @@ char *up_pinch_range_words(const up_pinch_range *range, const char *degrees, cha
     return out;
 }
 
-/* The largest force of --faults stands beside the verdicts, its closings further down. */
+static size_t fault_words(const up_pinch_faults *faults, int rule, char *out, size_t size) {
+    const up_fault_sum *sum = &faults->rule[rule];
+    const up_fault_case *row = &faults->cases[sum->worst];
+    char force[64];
+    char sound[96] = "";
+    if (sum->worst_sound >= 0) {
+        char word[64];
+        up_number_beside(faults->results[sum->worst_sound].outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 0, word,
+                         sizeof word);
+        snprintf(sound, sizeof sound, " (%s N with nothing broken)", word);
+    }
+    up_number_beside(faults->results[sum->worst].outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 0, force, sizeof force);
+    return (size_t)snprintf(out, size, "up to %s N (%s) with \"%s\", on a rod of %.3g N/mm met %.4g mm open%s; ", force,
+                            faults->request.rule[rule]->name, up_fault_text(row->fault), row->rod_stiffness / 1e3,
+                            1e3 * row->rod_opening, sound);
+}
+
+/* The largest forces of --faults stand beside the verdicts, their closings further down. */
 static void print_faults_here(const up_pinch_answer *answer, const up_plot_look *look, FILE *out) {
     const up_pinch_faults *faults = &answer->faults;
-    const int worst = answer->has_faults ? up_fault_worst(faults->results, faults->count) : -1;
-    char line[400];
-    char force[64];
-    if (worst < 0) {
+    char line[1000] = "With something broken (table below): ";
+    size_t used = strlen(line);
+    if (!answer->has_faults || faults->all.worst < 0) {
         return;
     }
-    const up_fault_case *row = &faults->cases[worst];
-    snprintf(
-        line, sizeof line,
-        "With something broken (table below): up to %s N with \"%s\", on a rod of %.3g N/mm met %.4g mm open; %d of %d "
-        "such "
-        "closings squeeze with %.4g N or more, in %d the glass keeps pressing.",
-        up_number_beside(faults->results[worst].outcome.peak_rod_force, UP_FAULT_FORCE_LIMIT, 0, force, sizeof force),
-        up_fault_text(row->fault), faults->request.rod_stiffness / 1e3, 1e3 * row->rod_opening,
-        up_fault_over_limit(faults->results, faults->count), faults->count, UP_FAULT_FORCE_LIMIT,
-        up_fault_tally(faults->results, faults->count, UP_FAULT_KEEPS_PRESSING));
+    for (int i = 0; i < faults->request.rules && used < sizeof line - 500; i++) {
+        used += faults->rule[i].worst < 0 ? 0 : fault_words(faults, i, line + used, sizeof line - used);
+    }
+    snprintf(line + used, sizeof line - used,
+             "%d of %d such closings squeeze with %.4g N or more, in %d the glass keeps pressing.",
+             faults->all.over_limit, faults->count, UP_FAULT_FORCE_LIMIT, faults->all.verdict[UP_FAULT_KEEPS_PRESSING]);
     fputc('\n', out);
     up_move_print_wrapped(line, 2, look, out);
 }

@@ -126,10 +126,11 @@ static void print_interval(const up_pinch_answer *answer, const up_pinch_rule *r
     up_move_print_wrapped(line, 4, look, out);
 }
 
-static size_t more_words(const up_pinch_answer *answer, const up_pinch_more *more, double limit, char *out,
+static size_t more_words(const up_pinch_answer *answer, const up_pinch_rule *rule, const up_pinch_more *more, char *out,
                          size_t size) {
     char force[64];
-    up_number_beside(more->force, limit, 0, force, sizeof force);
+    const up_fault_sum *broken = up_pinch_faults_of(&answer->faults, rule->study.rule);
+    up_number_beside(more->force, rule->limit, 0, force, sizeof force);
     switch (more->kind) {
     case UP_PINCH_MORE_STIFFER:
         return (size_t)snprintf(out, size, "%s N with a rod %.3g times as stiff, which the rule allows", force,
@@ -145,7 +146,7 @@ static size_t more_words(const up_pinch_answer *answer, const up_pinch_more *mor
     case UP_PINCH_MORE_FAULT:
     default:
         return (size_t)snprintf(out, size, "%s N with something broken, on a rod of %.3g N/mm", force,
-                                answer->faults.request.rod_stiffness / 1e3);
+                                broken ? answer->faults.cases[broken->worst].rod_stiffness / 1e3 : UP_ABSENT);
     }
 }
 
@@ -158,7 +159,7 @@ static void print_larger(const up_pinch_answer *answer, const up_pinch_rule *rul
         const up_pinch_more *more = &rule->larger[i];
         if (!seen[more->kind]++) { /* the largest of each kind */
             used += (size_t)snprintf(line + used, sizeof line - used, "%s ", i ? ";" : "");
-            used += more_words(answer, more, rule->limit, line + used, sizeof line - used);
+            used += more_words(answer, rule, more, line + used, sizeof line - used);
         }
     }
     if (rule->more > 0) {

@@ -113,11 +113,34 @@ grep -q '</svg>' map.svg || fail "the picture is not whole"
 [ "$(find . -type f | wc -l)" = 9 ] || fail "something else was left behind: $(ls -a)"
 
 # ---- what breaks: told beside the verdict, in at most 100 columns ----
-"$UPSTOP" pinch "$front" "${quick[@]}" --rule UN --faults >out 2>err || true
-[ "$(awk '{ if (length($0) > most) most = length($0) } END { print most + 0 }' out)" -le 100 ] || fail "wider than 100 letters"
-flat out | grep -q 'With something broken (table below): up to [0-9.]* N' || fail "faults are not told beside the verdict"
-force=$(flat out | sed -n 's/.*With something broken (table below): up to \([0-9]*\)[0-9.]* N.*/\1/p')
-flat out | grep -q "the largest force: rod at .*: peak $force\.[0-9]* N" || fail "another largest force below: $force"
+for rules in '--rule UN' ''; do
+    # shellcheck disable=SC2086
+    "$UPSTOP" pinch "$front" "${quick[@]}" $rules --faults >out 2>err || true
+    # shellcheck disable=SC2086
+    "$UPSTOP" pinch "$front" "${quick[@]}" $rules --faults --json >out.json 2>err || true
+    [ "$(awk '{ if (length($0) > most) most = length($0) } END { print most + 0 }' out)" -le 100 ] || fail "wider than 100 letters"
+    flat out | grep -q 'With something broken (table below): up to [0-9.]* N' || fail "faults are not told beside the verdict"
+    for rule in US UN; do
+        case "$rules" in '' | *"$rule") asked=yes ;; *) asked=no ;; esac
+        force=$(flat out | sed -n "s/.*With something broken (table below): .*up to \([0-9]*\)[0-9.]* N ($rule) with .*/\1/p")
+        if [ $asked = no ]; then
+            [ -z "$force" ] || fail "$rules: rods of $rule"
+            continue
+        fi
+        flat out | grep -q "$rule: [0-9]* of [0-9]* closings onto its rods squeeze with 100 N or more; the largest force: rod of [0-9]* N/mm met [0-9]* mm open: [^:]*: peak" || fail "$rules: no sum of $rule"
+        most=$(jq --arg rule $rule '.faults | (.rods | map(select(.rules | index($rule)) | "\(.opening.value) \(.stiffness.value)")) as $rods |
+            [.cases[] | select(.fault != "none" and .rod_opening != null) |
+            select("\(.rod_opening.value) \(.rod_stiffness.value)" as $r | $rods | index($r)) | .peak_rod_force.value] | max' out.json)
+        awk -v a="$most" -v b="$force" 'BEGIN { exit !(a - b < 1 && b - a < 1) }' || fail "$rules: $rule: $force N told, $most N in the cases"
+    done
+    pressing=$(jq '[.faults.cases[] | select(.verdict == "keeps pressing")] | length' out.json)
+    closings=$(jq '.faults.cases | length' out.json)
+    flat out | grep -q "In $pressing of $closings closings the glass keeps pressing" || fail "$rules: not told: $pressing of $closings"
+done
+# 49 CFR 571.118 S8.1(b) and UN R21 5.8.3.1.3, both from memory
+[ "$(jq -c '[.faults.rods[] | [(.opening.value * 1000 | round), (.stiffness.value / 1000 | round), .rules[0]]]' out.json)" = \
+    '[[5,65,"US"],[8,65,"US"],[12,65,"US"],[25,65,"US"],[100,20,"US"],[200,20,"US"],[5,10,"UN"],[8,10,"UN"],[12,10,"UN"],[25,10,"UN"],[100,10,"UN"],[200,10,"UN"]]' ] ||
+    fail "rods: $(jq -c .faults.rods out.json)"
 
 # ---- bad input: status 2, one line, nothing written ----
 cp "$front" door.yaml
