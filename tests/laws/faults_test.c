@@ -120,7 +120,7 @@ static void no_glass_keeps_pressing(void **state) {
             static up_values values;
             up_fault_request request;
             const char *const name = door_at(index, &values);
-            values.detect_principle = (up_detector_principle)principle;
+            values.detect_principle = principle;
             ask(&values, &request);
             options.tolerance = 1e-4;
             options.seed = 1;
