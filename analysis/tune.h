@@ -56,8 +56,8 @@ typedef struct up_tune_point {
     int exact;     /* 1: hits were counted with this threshold, 0: from what lasts */
 } up_tune_point;
 
-/* Where no setting keeps the limit, no setting is sought that squeezes beyond this many times the limit, however bad
- * today's is. Assumption of this tool. */
+/* Where no setting keeps the limit, one is sought that squeezes no more than this many times the limit; further beyond only
+ * where none of those will do and today's squeezes more still. Assumption of this tool. */
 #define UP_TUNE_BEYOND_MOST 1.5
 
 /* Forces of two searches that differ by less than this share are not told apart: over six seeds the worst that a search of

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "analysis/tune_parts.h"
+#include "core/base/up_math.h"
 
 /* A point that stands further up in force has to be better in rate by that factor: fronts of some two dozen points. */
 static const double better = 0.85;
@@ -63,15 +64,6 @@ int up_tune_front_of(const up_tune_bench *bench, int kind, int *index, int room)
     return count;
 }
 
-int up_tune_is_no_worse(const up_tune_result *result, int rules, const double *force, const double *today) {
-    for (int rule = 0; rule < rules; rule++) {
-        if (force[rule] > today[rule] || force[rule] > UP_TUNE_BEYOND_MOST * result->limit[rule]) {
-            return 0;
-        }
-    }
-    return 1;
-}
-
 /* Every limit is kept with that margin. */
 static int is_within(const up_tune_bench *bench, const up_tune_point *point, double margin) {
     int within = point->worst.unturned == 0;
@@ -81,27 +73,28 @@ static int is_within(const up_tune_bench *bench, const up_tune_point *point, dou
     return within;
 }
 
-/* A little less force than today's, for the rods of the bank are not all there are; or as today within the limit. */
-static int squeezes_less(const up_tune_bench *bench, const up_tune_point *point) {
+/* A little less force than today's, for the rods of the bank are not all there are, and at most `times` the limit; or as
+ * today within the limit. */
+static int squeezes_less(const up_tune_bench *bench, const up_tune_point *point, double times) {
     const up_tune_point *const today = &bench->point[UP_TUNE_TODAY];
-    double force[UP_ROD_RULES_MAX];
     if (is_within(bench, today, 0) && is_within(bench, point, bench->request->margin)) {
         return 1;
     }
+    int less = point->worst.unturned <= today->worst.unturned;
     for (int rule = 0; rule < bench->request->rules; rule++) {
-        force[rule] = point->worst.force[rule] / surely_less;
+        const double force = point->worst.force[rule] / surely_less;
+        less = less && !(force > today->worst.force[rule]) && !(force > times * bench->result->limit[rule]);
     }
-    return point->worst.unturned <= today->worst.unturned &&
-           up_tune_is_no_worse(bench->result, bench->request->rules, force, today->worst.force);
+    return less;
 }
 
 /* By rising force the rate falls: of those with an acceptable rate the first, else the last. */
-static int choose_beyond(const up_tune_bench *bench, const int *index, int count, double most) {
+static int choose_beyond(const up_tune_bench *bench, const int *index, int count, double most, double times) {
     int chosen = -1;
     for (int i = 0; i < count; i++) {
         const up_tune_point *const point = &bench->point[index[i]];
         const int is_enough = chosen >= 0 && rate_of(&bench->point[chosen]) <= bench->request->rate;
-        if (squeezes_less(bench, point) && rate_of(point) <= most && !is_enough) {
+        if (squeezes_less(bench, point, times) && rate_of(point) <= most && !is_enough) {
             chosen = index[i];
         }
     }
@@ -116,13 +109,16 @@ int up_tune_choose(const up_tune_bench *bench, const int *index, int count, up_t
         chosen = rate_of(point) <= bench->request->rate && is_within(bench, point, bench->request->margin) ? index[i]
                                                                                                            : chosen;
     }
-    if (chosen < 0) {
+    /* an acceptable rate may be more than today's: less force pays for it */
+    const double most = up_max(rate_of(&bench->point[UP_TUNE_TODAY]), bench->request->rate);
+    const double times[] = {UP_TUNE_BEYOND_MOST, HUGE_VAL};
+    for (int i = 0; i < 2 && chosen < 0; i++) {
         *reason = UP_TUNE_LESS;
-        chosen = choose_beyond(bench, index, count, rate_of(&bench->point[UP_TUNE_TODAY]));
+        chosen = choose_beyond(bench, index, count, most, times[i]);
     }
     if (chosen < 0) {
         *reason = UP_TUNE_TRADE;
-        chosen = choose_beyond(bench, index, count, 1);
+        chosen = choose_beyond(bench, index, count, 1, UP_TUNE_BEYOND_MOST);
     }
     return chosen < 0 && count > 0 ? index[0] : chosen; /* the least force of all */
 }

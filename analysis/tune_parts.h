@@ -63,8 +63,6 @@ void up_tune_judge_rods(up_tune_bench *bench, const int *index, int count);
 void up_tune_judge_days(up_tune_bench *bench, const int *index, int count);
 
 /* tune_front.c */
-/* Whether a force, rule by rule, is no more than today's and not far beyond the limit. */
-int up_tune_is_no_worse(const up_tune_result *result, int rules, const double *force, const double *today);
 /* By force, but where a rod is never turned back from it stands behind all others. */
 double up_tune_rank_force(const up_tune_point *point);
 /* Points of a kind that none of the kind beats in both force and rate, by rising force; at most `room`. */

@@ -133,6 +133,35 @@ static int stored_fact(up_store *store, const char *name, char *value, size_t si
     return found;
 }
 
+/* A fact for reading: its numbers, which are kept to the last bit, with seven digits. Returns whether there are any. */
+static int shorten(const char *fact, char *out, size_t size) {
+    int numbers = 0;
+    size_t used = 0;
+    out[0] = '\0';
+    for (const char *from = fact; *from && used + 1 < size;) {
+        const size_t between = strspn(from, " ,+-");
+        char *end = NULL;
+        const double number = strtod(from + between, &end);
+        if (end == from + between || (numbers > 0 && between == 0)) { /* words and versions stand as they are */
+            snprintf(out, size, "%s", fact);
+            return 0;
+        }
+        used += (size_t)snprintf(out + used, size - used, "%.*s%.7g", (int)between, from, number);
+        from = end;
+        numbers++;
+    }
+    return numbers > 0;
+}
+
+static void tell_difference(up_store *store, const char *name, const char *was, const char *is) {
+    char old[sizeof((up_store_fact *)0)->value];
+    char new[sizeof((up_store_fact *)0)->value];
+    const int numbers = shorten(was, old, sizeof old) + shorten(is, new, sizeof new);
+    const int same = strcmp(old, new) == 0; /* they differ in the last bits only */
+    snprintf(store->message, sizeof store->message, "it was made for %s = %s, which is now %s%s", name,
+             same ? was : old, same ? is : new, numbers > 0 && strpbrk(name, "._") ? " (in SI units)" : "");
+}
+
 static int compare_facts(up_store *store, const up_store_fact *facts, int count) {
     char value[sizeof facts->value];
     for (int i = 0; i < count; i++) {
@@ -142,8 +171,7 @@ static int compare_facts(up_store *store, const up_store_fact *facts, int count)
             return 2;
         }
         if (strcmp(value, facts[i].value) != 0) {
-            snprintf(store->message, sizeof store->message, "it was made for %s = %s, which is now %s", facts[i].name,
-                     value, facts[i].value);
+            tell_difference(store, facts[i].name, value, facts[i].value);
             return 2;
         }
     }

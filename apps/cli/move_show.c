@@ -75,12 +75,35 @@ static int letters_of(const char *word, size_t length) {
     return letters;
 }
 
+/* Whether the word that begins here is a unit, perhaps with punctuation behind it. */
+static int is_unit(const char *word) {
+    static const char *const units[] = {"%", "N",    "mm",   "V",    "A",   "s",   "ms",
+                                        "J", "degC", "N/mm", "mm/s", "N/m", "km/h"};
+    const size_t length = strcspn(word, " ,;:.)");
+    for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
+        if (length == strlen(units[i]) && strncmp(word, units[i], length) == 0) {
+            return 1;
+        }
+    }
+    return 0;
+}
+
+/* Bytes up to where a line may break: a number and its unit stay together. */
+static size_t unbroken(const char *word) {
+    const size_t length = strcspn(word, " ");
+    const int is_number = length > 0 && word[length - 1] >= '0' && word[length - 1] <= '9';
+    if (is_number && word[length] == ' ' && is_unit(word + length + 1)) {
+        return length + 1 + strcspn(word + length + 1, " ");
+    }
+    return length;
+}
+
 void up_move_print_hanging(const char *text, int indent, const up_plot_look *look, FILE *out) {
     int room = look->columns - indent > 30 ? look->columns - indent : 30;
     room = room > 100 ? 100 : room;
     int column = 0;
     for (const char *word = text; *word;) {
-        size_t length = strcspn(word, " ");
+        size_t length = unbroken(word);
         int letters = letters_of(word, length);
         if (column > 0 && column + 1 + letters > room) {
             fprintf(out, "\n%*s", indent, "");

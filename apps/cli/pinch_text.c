@@ -165,7 +165,7 @@ void up_pinch_print_end(const up_pinch_answer *answer, const up_plot_look *look,
             answer->request->draws, answer->seconds);
     up_move_print_wrapped(up_judge_statement(), 0, look, out);
     up_move_print_wrapped(
-        "The physical test belongs to a laboratory. Never try a closing window with a hand or an arm: "
-        "measure with a force gauge or a rod of known stiffness, and keep clear of the glass.",
+        "The test that a rule asks for belongs to a laboratory. Keep clear of the closing glass, hands and arms above "
+        "all.",
         0, look, out);
 }

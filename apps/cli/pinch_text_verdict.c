@@ -155,14 +155,19 @@ static void print_larger(const up_pinch_answer *answer, const up_pinch_rule *rul
     char line[800] = "Larger still, outside this map:";
     size_t used = strlen(line);
     int seen[UP_PINCH_MORE_FAULT + 1] = {0};
+    int told = 0;
+    char largest[64], force[64];
+    up_number_beside(rule->verdict.force[rule->worst].nominal, rule->limit, 0, largest, sizeof largest);
     for (int i = 0; i < rule->more && used < sizeof line / 2; i++) {
         const up_pinch_more *more = &rule->larger[i];
-        if (!seen[more->kind]++) { /* the largest of each kind */
-            used += (size_t)snprintf(line + used, sizeof line - used, "%s ", i ? ";" : "");
+        up_number_beside(more->force, rule->limit, 0, force, sizeof force);
+        /* the largest of each kind, and none that reads like the one above */
+        if (!seen[more->kind]++ && strcmp(force, largest) != 0) {
+            used += (size_t)snprintf(line + used, sizeof line - used, "%s ", told++ ? ";" : "");
             used += more_words(answer, rule, more, line + used, sizeof line - used);
         }
     }
-    if (rule->more > 0) {
+    if (told > 0) {
         snprintf(line + used, sizeof line - used, ".");
         up_move_print_wrapped(line, 4, look, out);
     }

@@ -52,7 +52,7 @@ static char *force_words(const up_tune_choice *one, int rule, char *out, size_t 
 
 static void print_choice_row(const up_tune_answer *answer, const char *name, const up_tune_choice *one, FILE *out) {
     char words[64];
-    fprintf(out, "  %-27s %-24s", name, share_words(&one->reversed, words, sizeof words));
+    fprintf(out, "  %-27s %-26s", name, share_words(&one->reversed, words, sizeof words));
     for (int rule = 0; rule < answer->wish->request.rules; rule++) {
         fprintf(out, " %-21s", force_words(one, rule, words, sizeof words));
     }
@@ -63,7 +63,7 @@ static void print_comparison(const up_tune_answer *answer, const up_plot_look *l
     const up_tune_result *const result = &answer->result;
     char name[64];
     up_move_print_heading("The kinds of detector compared, on the same rods and days", look, out);
-    fprintf(out, "  %-27s %-24s", "", "turns round for nothing");
+    fprintf(out, "  %-27s %-26s", "", "turns round for nothing");
     for (int rule = 0; rule < answer->wish->request.rules; rule++) {
         snprintf(name, sizeof name, "largest force, %s", answer->wish->request.rule[rule]->name);
         fprintf(out, " %-21s", name);
@@ -78,15 +78,15 @@ static void print_comparison(const up_tune_answer *answer, const up_plot_look *l
     }
     up_move_print_wrapped(
         "In brackets: 95 % intervals; of a rate by Clopper and Pearson, of a force over doors drawn from the sheet's "
-        "tolerances, at the worst place found. Forces less than 10 % apart are not told apart by the search. * "
-        "recommended. "
+        "tolerances, at the worst place found. Forces less than 10 % apart are not told apart by the search; "
+        "upstop pinch searches longer and may find more. * recommended. "
         "Here, as in upstop vary, the controller of each drawn door is made ready for it: its own constants.",
         2, look, out);
 }
 
 /* ---- the recommendation ---- */
 
-static const char *why(const up_tune_choice *one) {
+static const char *why(const up_tune_choice *one, const up_tune_choice *today) {
     switch (one->reason) {
     case UP_TUNE_WITHIN:
         return "It keeps the force limit in every closing looked at and turns round for no reason least of all that "
@@ -96,15 +96,19 @@ static const char *why(const up_tune_choice *one) {
                "keeps it in every closing looked at, as the sheet's setting does, and turns round for no reason less "
                "often.";
     case UP_TUNE_LESS:
-        return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This one "
-               "still GOES BEYOND THE LIMIT, but at the same places squeezes no more than the setting that the sheet "
-               "has, under no rule lets more rods lie, and is better in reversals for no reason. Constants alone do "
-               "not cure this door: upstop pinch tells what "
-               "else would help.";
+        return one->reversed.share < today->reversed.share
+                   ? "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This "
+                     "one still GOES BEYOND THE LIMIT, but at the same places squeezes no more than the setting that "
+                     "the sheet has, under no rule lets more rods lie, and turns round for no reason less often. "
+                     "Constants alone do not cure this door: upstop pinch tells what else would help."
+                   : "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason. This "
+                     "one still GOES BEYOND THE LIMIT, but at the same places squeezes less than the setting that the "
+                     "sheet has and under no rule lets more rods lie, at an acceptable rate of reversals for no "
+                     "reason. Constants alone do not cure this door: upstop pinch tells what else would help.";
     default:
         return "NO SETTING tried keeps the force limit at an acceptable rate of reversals for no reason, and none "
-               "turns round less often, beyond what chance makes, without squeezing more or letting more rods lie. A "
-               "detector that squeezes more is never recommended "
+               "turns round less often, beyond what chance makes, without squeezing more or letting more rods lie, "
+               "nor squeezes clearly less at an acceptable rate. A detector that squeezes more is never recommended "
                "here. See to the door first: what is stiff, dry or proud in its channels, and what upstop pinch says "
                "would help; then tune again.";
     }
@@ -199,13 +203,13 @@ static void print_recommended(const up_tune_answer *answer, const up_plot_look *
     char line[256];
     if (answer->result.recommended < 0) {
         up_move_print_heading("Recommended: leave the setting as the sheet has it", look, out);
-        up_move_print_wrapped(why(best), 2, look, out);
+        up_move_print_wrapped(why(best, &answer->result.today), 2, look, out);
         print_warnings(answer, look, out);
         return;
     }
     snprintf(line, sizeof line, "Recommended: %s", up_tune_kind_words(best->point.kind));
     up_move_print_heading(line, look, out);
-    up_move_print_wrapped(why(best), 2, look, out);
+    up_move_print_wrapped(why(best, &answer->result.today), 2, look, out);
     print_warnings(answer, look, out);
     print_effect(answer, look, out);
     if (best->point.tuning.principle == UP_BY_OBSERVER) {
@@ -267,6 +271,7 @@ static void print_written(const up_tune_answer *answer, const up_plot_look *look
         }
     }
     if (!any) {
+        fputc('\n', out);
         up_move_print_wrapped(
             "To keep it: --header FILE.h for the controller, --entries FILE or --sheet FILE for the sheet.", 0, look,
             out);
@@ -278,7 +283,6 @@ void up_tune_print(const up_tune_answer *answer, const up_plot_look *look, FILE 
     print_comparison(answer, look, out);
     print_recommended(answer, look, out);
     print_front(answer, look, out);
-    fputc('\n', out);
     print_written(answer, look, out);
     up_move_print_wrapped(
         "A reference design, not a certified one: this is a calculation from a model, and the tests that "

@@ -4,6 +4,7 @@
 
 #include "apps/cli/vary_run.h"
 #include "io/campaign_store.h"
+#include "io/entry_texts.h"
 
 static const char *const keys[UP_NUMBER_COUNT] = {
 #define UP_NUMBER(id, key, ...) key,
@@ -46,7 +47,7 @@ static int add_sheet(up_store_fact *facts, int count, const up_known *known) {
         count = add(facts, count, keys[i], value);
     }
     for (int i = 0; i < UP_CHOICE_COUNT; i++) {
-        snprintf(value, sizeof value, "word %d", known->values.choice[i]);
+        up_choice_word((up_choice)i, known->values.choice[i], value, sizeof value);
         count = add(facts, count, choices[i], value);
     }
     for (int i = 0; i < known->values.drag_count; i++) {
@@ -66,7 +67,8 @@ int up_vary_facts(const up_vary *vary, const up_known *known, double tolerance, 
         return 0;
     }
     count = add(*facts, count, "upstop", UPSTOP_VERSION);
-    count = add(*facts, count, "columns", "3"); /* counts up when a column comes to mean something else */
+    count = add(*facts, count, "columns",
+                "4"); /* counts up when a column comes to mean something else, or a closing to end otherwise */
     count = add_number(*facts, count, "seed", (double)vary->seed);
     count = add_number(*facts, count, "tolerance", tolerance);
     count = add_number(*facts, count, "closings in a block", UP_BLOCK);

@@ -201,7 +201,8 @@ static void print_meaning(const up_vary_answer *answer, const up_plot_look *look
         answer->maker.entries, up_vary_closings_text(answer->tried_closings, count, sizeof count));
     add_no_tools(answer, line);
     const up_rank_factor *const first = &answer->rank.factor[0];
-    if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total > 0.5) {
+    /* the half of it, and more than chance may have made */
+    if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total - first->index.total_error > 0.5) {
         ADD(line, " Most of it hangs on the day all the same: %s has %.0f %% of the variance, with the others.",
             up_group_text(first->group), 100 * shown_share(first->index.total));
     }

@@ -41,6 +41,10 @@ grep -q 'S5.1 .*' out && grep -q '5.8.3.1.1 .*' out || fail "paragraphs"
 grep -q '\[memory\]' out && grep -q '\[read\]' out || fail "marks"
 grep -q 'not a certification' out || fail "no statement"
 grep -q 'belongs to a laboratory' out || fail "no laboratory"
+awk 'last ~ /[0-9]$/ && $1 ~ /^(%|N|mm|V|degC|N\/mm)[,;:.)]*$/ { exit 1 } { last = $0 }' out ||
+    fail "a number stands without its unit at the end of a line"
+awk '/largest force, / { f = f $5 " " } /Larger still/ { if (index(f, $6 " ")) exit 1 }' out ||
+    fail "larger still, and the same figure"
 grep -q 'glass meets the rod' out || fail "no explanation"
 grep -q 'as it is' out || fail "no cures"
 [ "$(awk '{ if (length($0) > most) most = length($0) } END { print most + 0 }' out)" -le 120 ] || fail "wider than 120 letters"

@@ -144,6 +144,25 @@ static void another_purpose_is_refused(void **state) {
     up_store_close(open_store(path)); /* still good for its own */
 }
 
+/* Numbers are kept to the last bit; whoever reads why a store is refused gets them as people write them. */
+static void differences_are_told_in_numbers_people_read(void **state) {
+    static const up_store_fact made[] = {{"supply.voltage", "12.199999999999999 +-0.29999999999999999"},
+                                         {"upstop", "0.1.0"}};
+    static const up_store_fact other[] = {{"supply.voltage", "12.6 +-0.40000000000000002"}, {"upstop", "0.1.0"}};
+    static const up_store_fact last_bit[] = {{"supply.voltage", "12.200000000000001 +-0.29999999999999999"},
+                                             {"upstop", "0.1.0"}};
+    static const up_store_fact newer[] = {{"supply.voltage", "12.199999999999999 +-0.29999999999999999"},
+                                          {"upstop", "0.1.1"}};
+    char message[UP_STORE_MESSAGE] = "";
+    up_store *store = NULL;
+    (void)state;
+    assert_int_equal(up_store_open(path, made, 2, &store, message), 0);
+    up_store_close(store);
+    refuse(other, 2, "supply.voltage = 12.2 +-0.3, which is now 12.6 +-0.4 (in SI units)");
+    refuse(last_bit, 2, "12.199999999999999 +-0.29999999999999999, which is now 12.200000000000001");
+    refuse(newer, 2, "upstop = 0.1.0, which is now 0.1.1");
+}
+
 static void other_files_are_left_alone(void **state) {
     char text[] =
         "A letter, and no database at all, long enough to be looked at by anybody who opens files like this one.\n";
@@ -219,6 +238,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(what_was_put_comes_back_in_order, make_path, remove_path),
         cmocka_unit_test_setup_teardown(another_purpose_is_refused, make_path, remove_path),
+        cmocka_unit_test_setup_teardown(differences_are_told_in_numbers_people_read, make_path, remove_path),
         cmocka_unit_test_setup_teardown(other_files_are_left_alone, make_path, remove_path),
         cmocka_unit_test_setup_teardown(one_that_is_thrown_away_needs_no_name, make_path, remove_path),
         cmocka_unit_test(every_column_says_what_it_is),
