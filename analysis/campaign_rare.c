@@ -50,7 +50,7 @@ static int next_point(void *context, int number, up_batch_item *item) {
 static void point_done(void *context, int number, const up_batch_item *item) {
     const rare_worker *const w = context;
     const rare_room *const room = &w->room[number];
-    w->severity[room->point] = item->status == UP_OK ? up_case_severity(&room->made, &room->outcome) : UP_ABSENT;
+    w->severity[room->point] = item->status == UP_OK ? up_case_nearness(&room->outcome) : UP_ABSENT;
 }
 
 static void run_parts(void *context, int first, int end) {

@@ -1,8 +1,8 @@
 /* The rate of false reversals where it is too small to count: splitting (rare.h) on the very function that a campaign counts.
  *
- * The severity of a closing (case.h) rises with the detector's largest lasting excess and reaches 1 exactly where the glass
- * turned round with nothing in the way; so "severity at least 1" is the event itself, and the levels on the way are closings
- * that came ever nearer to it. */
+ * The nearness of a closing (case.h) rises with the detector's largest lasting excess, and where that lay in the end zone with
+ * the place where it began, and reaches 1 exactly where the glass turned round with nothing in the way; so "nearness at least
+ * 1" is the event itself, and the levels on the way are closings that came ever nearer to it. */
 #ifndef UPSTOP_ANALYSIS_CAMPAIGN_RARE_H
 #define UPSTOP_ANALYSIS_CAMPAIGN_RARE_H
 

@@ -194,7 +194,15 @@ int up_case_false_reversal(const up_outcome *outcome) {
            (up_is_absent(outcome->rod_touch_time) || outcome->detection_time < outcome->rod_touch_time);
 }
 
-double up_case_severity(const up_case *made, const up_outcome *outcome) {
-    const double reached = outcome->lasting_detector_excess / made->values.detect_force;
+/* 1 or more where it turned round with nothing in the way, and nowhere else. */
+static double one_at_a_reversal(double reached, const up_outcome *outcome) {
     return up_case_false_reversal(outcome) ? up_max(reached, 1.0) : up_min(reached, 1.0 - 1e-9);
+}
+
+double up_case_severity(const up_case *made, const up_outcome *outcome) {
+    return one_at_a_reversal(outcome->lasting_detector_excess / made->values.detect_force, outcome);
+}
+
+double up_case_nearness(const up_outcome *outcome) {
+    return one_at_a_reversal(outcome->reversal_nearness, outcome);
 }

@@ -196,6 +196,9 @@ void up_case_shares(const up_case_maker *maker, const double *z, unsigned char *
  * detector's decision takes, over its threshold. 1 and more: it turned round; less than 1: it did not. */
 double up_case_severity(const up_case *made, const up_outcome *outcome);
 
+/* The same with a slope also where the excess began inside the end zone: for climbing, not for showing. */
+double up_case_nearness(const up_outcome *outcome);
+
 /* 1: it turned round before it touched a rod, or without one. */
 int up_case_false_reversal(const up_outcome *outcome);
 

@@ -7,6 +7,13 @@ static uint32_t readings_to_decide(const up_run_state *run) {
     return wanted < UP_HEARD_MAX ? wanted : UP_HEARD_MAX;
 }
 
+/* Below 1 by a 32nd for every edge that a row began too low. A severity without this would jump where a rise moves over
+ * the line of the end zone, and whoever climbs it by small steps would not find the way. */
+static double place_nearness(const up_run_state *run, int32_t began) {
+    const double edges_in_zone = (double)run->door->control.end_zone_edges - (double)began;
+    return 1.0 - (edges_in_zone + 1.0) / 32.0;
+}
+
 /* The smallest excess of the last readings that a decision takes; the row has to begin above the end zone. */
 static void keep_lasting(up_run_state *run, const up_heard *now) {
     const uint32_t wanted = readings_to_decide(run);
@@ -25,6 +32,9 @@ static void keep_lasting(up_run_state *run, const up_heard *now) {
     if (judged) {
         run->outcome->lasting_detector_excess = up_max(run->outcome->lasting_detector_excess, least / 16.0);
     }
+    const double nearness = least / (double)run->door->control.detector.threshold;
+    const double allowed = judged ? nearness : up_min(nearness, place_nearness(run, began));
+    run->outcome->reversal_nearness = up_max(run->outcome->reversal_nearness, allowed);
 }
 
 /* The detector judges from the second half of its start mask on. */
