@@ -61,7 +61,7 @@ typedef struct up_tune_point {
 #define UP_TUNE_BEYOND_MOST 1.5
 
 /* Forces of two searches that differ by less than this share are not told apart: over six seeds the worst that a search of
- * this effort finds lay 9 % (US) and 10 % (UN) apart, largest over smallest (docs/pinch-map.md). */
+ * this effort finds lay 10 % (US, UN) apart, largest over smallest (docs/pinch-map.md). */
 #define UP_TUNE_FORCE_NOISE 0.10
 
 /* How a choice came about, from good to bad. Safety first: where nothing keeps the limit, more force than the sheet's own

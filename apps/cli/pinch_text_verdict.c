@@ -281,7 +281,7 @@ static void print_reach(const up_pinch_rule *rule, const up_plot_look *look, FIL
     snprintf(line, sizeof line,
              "%d closings came to the rod; %d turned or stopped before they reached it, so they say nothing of the "
              "force. The worst found is a lower bound: on the example doors other seeds and a finer search (--samples) "
-             "found up to an eighth more.",
+             "found up to a tenth more.",
              run->touched + rest->touched, run->missed + rest->missed);
     up_move_print_wrapped(line, 4, look, out);
 }

@@ -301,6 +301,10 @@ static void print_figures(const up_tally *tally, const up_plot_look *look, FILE 
                 up_move_show(high, unit, high - low, text[2], 40),
                 up_move_show(q->largest, unit, high - low, text[3], 40));
     }
+    up_move_print_wrapped("Time: until the controller was done; moving time: until the glass stood for good. Peak "
+                          "detector excess: the largest single reading, also one that did not last or began in the end "
+                          "zone, so it may lie above the threshold.",
+                          2, look, out);
 }
 
 /* ---- all ---- */

@@ -143,10 +143,10 @@ static void print_measure(const up_vary_answer *answer, const up_vary_measure *o
     up_move_print_wrapped(line, 4, look, out);
 }
 
-/* The day, where the ranking puts it first. */
+/* The day, where the ranking puts it first, and not by chance. */
 static void add_day(const up_vary_answer *answer, char *line) {
     const up_rank_factor *const first = &answer->rank.factor[0];
-    if (answer->ranked && answer->rank.factors > 0 && first->kind == UP_RANK_GROUP) {
+    if (answer->ranked && answer->rank.factors > 0 && first->kind == UP_RANK_GROUP && first->index.total_low > 0.25) {
         ADD(line,
             " It hangs on the day, above all on %s (%.0f %% of the variance, with the others), not on single entries "
             "of the sheet.",
@@ -202,7 +202,7 @@ static void print_meaning(const up_vary_answer *answer, const up_plot_look *look
     add_no_tools(answer, line);
     const up_rank_factor *const first = &answer->rank.factor[0];
     /* the half of it, and more than chance may have made */
-    if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total - first->index.total_error > 0.5) {
+    if (answer->ranked && first->kind == UP_RANK_GROUP && first->index.total_low > 0.5) {
         ADD(line, " Most of it hangs on the day all the same: %s has %.0f %% of the variance, with the others.",
             up_group_text(first->group), 100 * shown_share(first->index.total));
     }
