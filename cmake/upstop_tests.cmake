@@ -180,6 +180,8 @@ if(NOT UPSTOP_SANITIZE AND NOT UPSTOP_COVERAGE)
     endif()
     upstop_case("docs/model-example" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/renew-model-example" --check
                 "${PROJECT_BINARY_DIR}")
+    upstop_case("docs/recordings" docs "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/make-recordings" --check
+                "${PROJECT_BINARY_DIR}")
     upstop_case("laws/digest-everywhere" laws "${UPSTOP_BASH}" "${PROJECT_SOURCE_DIR}/tools/digest" compare)
     if(UPSTOP_STRICT)
         set_property(TEST "laws/digest-everywhere" APPEND PROPERTY ENVIRONMENT "UPSTOP_DIGEST_STRICT=1")
