@@ -126,6 +126,64 @@ static int bench_run(const char *examples, FILE *file) {
     return 1;
 }
 
+/* ---- front door's motor held in a vice: oscilloscope, one shot, microseconds -------------------------------------------- */
+
+static int motor_held(const char *examples, FILE *file) {
+    reel r = {0};
+    const double rate = 25e3;
+    if (!draw_door(examples, "front-door", 1, &r)) {
+        return 0;
+    }
+    r.bench.mounting = UP_MOUNTING_ROTOR_LOCKED;
+    r.bench.zero_time = 0.02;
+    r.bench.run.temperature = UP_ZERO_CELSIUS + 21;
+    r.bench.run.time_limit = 0.16;
+    up_bench_leads(&r.bench, 1, 4.1, 0.1);
+    add(&r, UP_SIGNAL_VOLTAGE, UP_PROBE_LEADS, rate, 0.008, 0.02);
+    up_channel *i = add(&r, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, rate, 0.02, 0.04);
+    i->bandwidth = 20e3;
+    i->offset = 0.12; /* the same clamp */
+    i->gain_error = 0.008;
+    if (!run(&r, "front-door-motor-held")) {
+        return 0;
+    }
+    fputs("\"" INVENTED "\"\ntime in us,leads in V,clamp in A\n", file);
+    for (size_t k = 0; k < rows_of(&r); k++) {
+        fprintf(file, "%.0f,%.2f,%.2f\n", 1e6 * time_of(&r, k), value_of(&r, 0, k), value_of(&r, 1, k));
+    }
+    free(r.room);
+    return 1;
+}
+
+/* ---- front door's motor alone, two voltages: no time column -------------------------------------------------------------------- */
+
+static int motor_free(const char *examples, FILE *file) {
+    reel r = {0};
+    const double rate = 2500;
+    if (!draw_door(examples, "front-door", 1, &r)) {
+        return 0;
+    }
+    r.bench.mounting = UP_MOUNTING_MOTOR_FREE;
+    r.bench.run.temperature = UP_ZERO_CELSIUS + 21;
+    r.bench.run.time_limit = 3;
+    up_bench_leads(&r.bench, 1, 6.2, 2.6);
+    r.bench.run.supply_steps = 1;
+    r.bench.run.supply_step[0] = (up_supply_step){1.5, 12.7};
+    add(&r, UP_SIGNAL_VOLTAGE, UP_PROBE_LEADS, rate, 0.004, 0.005);
+    up_channel *i = add(&r, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, rate, 0.01, 0.005);
+    i->bandwidth = 1e3;
+    i->offset = -0.01;
+    if (!run(&r, "front-door-motor-free")) {
+        return 0;
+    }
+    fputs("\"" INVENTED "\"\n\"2500 readings a second\"\nvoltage (V),current (A)\n", file);
+    for (size_t k = 0; k < rows_of(&r); k++) {
+        fprintf(file, "%.3f,%.3f\n", value_of(&r, 0, k), value_of(&r, 1, k));
+    }
+    free(r.room);
+    return 1;
+}
+
 /* ---- front door, cold morning: logger, semicolons, decimal commas, date and time --------------------------------------- */
 
 static void with_comma(FILE *file, const char *format, double value) {
@@ -357,6 +415,8 @@ typedef struct recording {
 
 static const recording recordings[] = {
     {"front-door-bench-run.csv", bench_run},
+    {"front-door-motor-held.csv", motor_held},
+    {"front-door-motor-free.csv", motor_free},
     {"front-door-cold-morning.csv", cold_morning},
     {"rear-door-worn-brushes.txt", worn_brushes},
     {"sliding-door-dry-channel.csv", dry_channel},
