@@ -66,7 +66,8 @@ static void add_pulse_lead(reel *r, double rate) {
     c->level_high = 4.9;
 }
 
-static int run(reel *r, const char *name) {
+/* end: how the run has to end, for what the list in examples/recordings says of it; UP_END_COUNT: any way. */
+static int run(reel *r, const char *name, up_end end) {
     const size_t size = up_bench_room(&r->bench);
     r->room = malloc((size + 1) * sizeof *r->room);
     if (r->room == NULL) {
@@ -75,6 +76,9 @@ static int run(reel *r, const char *name) {
     const up_status status = up_bench_record(&r->values, &r->bench, r->room, size, &r->recorded, &r->outcome);
     fprintf(stderr, "%-22s %s: %s, %.2f A while running\n", name, up_status_text(status), up_end_text(r->outcome.end),
             r->outcome.running_current);
+    if (status == UP_OK && end != UP_END_COUNT && end != r->outcome.end) {
+        return fail(name, "no longer ends as examples/recordings/README.md says");
+    }
     return status == UP_OK;
 }
 
@@ -111,7 +115,7 @@ static int bench_run(const char *examples, FILE *file) {
     i->gain_error = 0.008;
     i->low = -25;
     i->high = 25;
-    if (!run(&r, "front-door-bench-run")) {
+    if (!run(&r, "front-door-bench-run", UP_END_COUNT)) {
         return 0;
     }
     fprintf(file, "Comment,\"" INVENTED "\"\n");
@@ -144,7 +148,7 @@ static int motor_held(const char *examples, FILE *file) {
     i->bandwidth = 20e3;
     i->offset = 0.12; /* the same clamp */
     i->gain_error = 0.008;
-    if (!run(&r, "front-door-motor-held")) {
+    if (!run(&r, "front-door-motor-held", UP_END_HELD)) {
         return 0;
     }
     fputs("\"" INVENTED "\"\ntime in us,leads in V,clamp in A\n", file);
@@ -173,7 +177,7 @@ static int motor_free(const char *examples, FILE *file) {
     up_channel *i = add(&r, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, rate, 0.01, 0.005);
     i->bandwidth = 1e3;
     i->offset = -0.01;
-    if (!run(&r, "front-door-motor-free")) {
+    if (!run(&r, "front-door-motor-free", UP_END_COUNT)) {
         return 0;
     }
     fputs("\"" INVENTED "\"\n\"2500 readings a second\"\nvoltage (V),current (A)\n", file);
@@ -211,7 +215,7 @@ static int cold_morning(const char *examples, FILE *file) {
     i->offset = -0.03;
     add(&r, UP_SIGNAL_PULSES, UP_PROBE_ENCODER, rate, 0, 1);
     add(&r, UP_SIGNAL_TEMPERATURE, UP_PROBE_LEADS, rate, 0.05, 0.1);
-    if (!run(&r, "cold-morning")) {
+    if (!run(&r, "cold-morning", UP_END_REVERSED)) {
         return 0;
     }
     fputs("\xEF\xBB\xBF\"" INVENTED "\"\r\n\"Logger\";\"workshop, four inputs\"\r\n", file);
@@ -248,7 +252,7 @@ static int worn_brushes(const char *examples, FILE *file) {
     add_pulse_lead(&r, rate);
     r.bench.channel[2].skew = 60e-6;
     up_door_fault_put(UP_DOOR_FAULT_WORN_BRUSHES, 0.8, 0, &r.values, &r.bench);
-    if (!run(&r, "worn-brushes")) {
+    if (!run(&r, "worn-brushes", UP_END_CLOSED)) {
         return 0;
     }
     fputs(INVENTED "\nCard\t16 bit, inputs in turns\nScan rate\t5000\tHz\nShunt\t0.5\tmohm\n\n", file);
@@ -282,7 +286,7 @@ static int dry_channel_run(const char *examples, int sound, reel *r) {
         i->offset = 0.04;
     }
     up_door_fault_put(UP_DOOR_FAULT_DRY_CHANNEL, 0.8, 0, &r->values, &r->bench);
-    return run(r, sound ? "dry-channel, sound" : "dry-channel");
+    return run(r, sound ? "dry-channel, sound" : "dry-channel", UP_END_CLOSED);
 }
 
 static int dry_channel(const char *examples, FILE *file) {
@@ -358,7 +362,7 @@ static int weak_battery(const char *examples, FILE *file) {
     up_channel *i = add(&r, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, 250, 0.02, 0.01);
     u->averaged = v->averaged = i->averaged = 1;
     up_door_fault_put(UP_DOOR_FAULT_LOW_BATTERY, 0.85, 0, &r.values, &r.bench);
-    if (!run(&r, "weak-battery")) {
+    if (!run(&r, "weak-battery", UP_END_CLOSED)) {
         return 0;
     }
     fputs("\xFF\xFE", file);
@@ -387,7 +391,7 @@ static int missing_pulses(const char *examples, FILE *file) {
     i->bandwidth = 20e3;
     add_pulse_lead(&r, rate);
     up_door_fault_put(UP_DOOR_FAULT_LOST_PULSES, 0.5, 0, &r.values, &r.bench);
-    if (!run(&r, "missing-pulses")) {
+    if (!run(&r, "missing-pulses", UP_END_COUNT)) {
         return 0;
     }
     char beside[6][96];
