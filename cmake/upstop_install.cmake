@@ -1,5 +1,5 @@
 # What is installed: the program, one archive a layer, the headers under include/upstop/ with the paths they are
-# included by, and two pkg-config files: upstop (detector, core, analysis: needs libm only) and upstop-io.
+# included by, and two pkg-config files: upstop (detector, core, analysis: needs libm and KISS FFT) and upstop-io.
 
 # The prefix in the pkg-config files is told from where they lie, so an installed tree can be moved.
 file(RELATIVE_PATH UPSTOP_PC_TO_PREFIX "/prefix/${CMAKE_INSTALL_LIBDIR}/pkgconfig" "/prefix")
@@ -23,8 +23,9 @@ function(upstop_link_flags result)
 endfunction()
 
 upstop_link_flags(libs analysis core detector)
+list(JOIN UPSTOP_ANALYSIS_MODULES " " modules)
 upstop_pkgconfig(upstop "How a motor-driven door window moves: pinch detector, simulation core and analysis"
-                 "${libs} -lm" "")
+                 "${libs} -lm" "${modules}")
 upstop_link_flags(libs io)
 list(JOIN UPSTOP_IO_MODULES " " modules)
 upstop_pkgconfig(upstop-io "upstop's door sheets, tables and pictures" "${libs} -ludunits2" "upstop ${modules}")

@@ -30,10 +30,14 @@ endif()
 
 upstop_layer(detector FOLDERS detector)
 upstop_layer(core FOLDERS core LINK upstop_detector ${UPSTOP_M})
-upstop_layer(analysis FOLDERS analysis LINK upstop_core)
+
+# KISS FFT: the spectra of analysis/fit (see docs/dependencies.md).
+find_package(PkgConfig REQUIRED)
+set(UPSTOP_ANALYSIS_MODULES kissfft-float)
+pkg_check_modules(UPSTOP_ANALYSIS REQUIRED IMPORTED_TARGET ${UPSTOP_ANALYSIS_MODULES})
+upstop_layer(analysis FOLDERS analysis LINK upstop_core PkgConfig::UPSTOP_ANALYSIS)
 
 # ---- what io builds on: see docs/dependencies.md ---------------------------------------------------------------
-find_package(PkgConfig REQUIRED)
 find_package(Threads REQUIRED)
 set(UPSTOP_IO_MODULES libfyaml jansson cairo sqlite3)
 pkg_check_modules(UPSTOP_IO REQUIRED IMPORTED_TARGET ${UPSTOP_IO_MODULES})

@@ -1,0 +1,147 @@
+/* Speeds of the frames: all lines of the reading taken together, each frame bent by the path so that a changing speed
+ * does not smear it. */
+#include <math.h>
+
+#include "analysis/fit/ripple_parts.h"
+#include "core/base/up_math.h"
+
+enum { LINES = 5, TRIES = 61 };
+
+static const double search = 0.012; /* share of the path's frequency that is searched on either side */
+
+typedef struct chosen {
+    int count;
+    double order[LINES]; /* in orders of the path, exact fractions */
+    double weight[LINES];
+} chosen;
+
+/* Whole orders of the shaft among the lines; the ones that tell the speed best (order^2 times power). */
+static chosen choose(const up_ripple_orders *o, int line) {
+    chosen c = {1, {1}, {1e30}};
+    for (int i = 0; i < o->count; i++) {
+        const double order = o->order[i] * line, whole = floor(order + 0.5);
+        if (whole < 1 || fabs(order - whole) / line > 1.5 * o->step || whole == line || o->power[i] < 4) {
+            continue;
+        }
+        const double weight = o->order[i] * o->order[i] * o->power[i];
+        int at = c.count < LINES ? c.count++ : LINES - 1;
+        if (at == LINES - 1 && c.count == LINES && c.weight[at] > weight && c.order[at] > 0) {
+            continue;
+        }
+        while (at > 1 && c.weight[at - 1] < weight) {
+            c.order[at] = c.order[at - 1];
+            c.weight[at] = c.weight[at - 1];
+            at--;
+        }
+        c.order[at] = whole / line;
+        c.weight[at] = weight;
+    }
+    return c;
+}
+
+static double between(const float *power, int bins, double place) {
+    if (!(place >= 1) || place >= bins - 2) {
+        return 0;
+    }
+    const int k = (int)place;
+    return power[k] + (place - k) * ((double)power[k + 1] - power[k]);
+}
+
+/* Frequency of the path's line in one frame, Hz: where the lines together are highest, then their exact places
+ * weighted by what each is worth. */
+typedef struct found {
+    double frequency, error, power; /* Hz, Hz (standard deviation), over floor */
+} found;
+
+static found look(const chosen *c, const float *power, int bins, double per_bin, double expected) {
+    double best = -1, at = expected;
+    /* At least a resolution step of the highest line, or the lowest lines alone could not move. */
+    double highest_order = 0;
+    for (int i = 0; i < c->count; i++) {
+        highest_order = fmax(highest_order, c->order[i]);
+    }
+    const double reach = fmax(search * expected, 2 * per_bin / highest_order);
+    for (int t = 0; t < TRIES; t++) {
+        const double tried = expected + reach * (2.0 * t / (TRIES - 1) - 1);
+        double sum = 0;
+        for (int i = 0; i < c->count; i++) {
+            sum += between(power, bins, c->order[i] * tried / per_bin);
+        }
+        if (sum > best) {
+            best = sum;
+            at = tried;
+        }
+    }
+    double weights = 0, sum = 0, strength = 0;
+    for (int i = 0; i < c->count; i++) {
+        const double place = c->order[i] * at / per_bin;
+        double height;
+        const double exact = up_spectrum_peak(power, bins, (int)(place - 0.7), (int)(place + 1.7), &height);
+        if (!(height > 5) || fabs(exact - place) > 1.8) {
+            continue;
+        }
+        const double error = up_spectrum_place_error(height) * 2 * per_bin / c->order[i];
+        weights += 1 / (error * error);
+        sum += exact * per_bin / c->order[i] / (error * error);
+        strength += height;
+    }
+    if (!(weights > 0)) {
+        return (found){NAN, NAN, 0};
+    }
+    return (found){sum / weights, sqrt(1 / weights), strength};
+}
+
+/* Speeds bend within a frame: the window's mean differs from the middle by half the second derivative times the
+ * window's variance (0.02 length^2), which is 0.16 of the second difference from frame to frame. */
+static void widen(up_ripple_speed *speed, size_t count) {
+    for (size_t f = 0; f < count; f++) {
+        if (isnan(speed[f].speed)) {
+            continue;
+        }
+        const double before = f > 0 ? speed[f - 1].speed : NAN, after = f + 1 < count ? speed[f + 1].speed : NAN;
+        double bend = 0;
+        if (isfinite(before) && isfinite(after)) {
+            bend = 0.16 * (before - 2 * speed[f].speed + after);
+        } else if (isfinite(before) || isfinite(after)) {
+            bend = 0.25 * ((isfinite(before) ? before : after) - speed[f].speed);
+        } else {
+            bend = 0.01 * speed[f].speed;
+        }
+        speed[f].half = sqrt(speed[f].half * speed[f].half + 4 * bend * bend);
+    }
+}
+
+void up_ripple_fine(const up_ripple_request *q, up_ripple_signal *s, const up_ripple_path *path,
+                    const up_ripple_orders *o, up_spectrum *spectrum, float *sample, float *power,
+                    up_ripple_result *r) {
+    (void)q;
+    const int line = r->reading[0].line, bins = up_spectrum_bins(spectrum);
+    const double per_bin = 1 / (2 * s->length * s->interval), to_speed = 2 * UP_PI / line;
+    const chosen c = choose(o, line);
+    const double threshold = 7 + 2 * c.count;
+    size_t told = 0;
+    up_ripple_bend(s, path->frequency, 0.1);
+    for (size_t f = 0; f < s->frames; f++) {
+        up_ripple_speed *to = &r->speed[f];
+        const double expected = path->frequency[f], middle = (double)(f * (size_t)s->hop) - 0.5;
+        if (!(expected > 0)) {
+            continue;
+        }
+        const double per_sample = expected * s->interval; /* of angle: the frame keeps its length in time */
+        if (!up_ripple_cut(s, up_ripple_angle_at(s, middle), per_sample, s->length, sample)) {
+            continue;
+        }
+        up_spectrum_power(spectrum, sample, power);
+        up_spectrum_over_floor(spectrum, power, 0);
+        const found at = look(&c, power, bins, per_bin, expected);
+        if (!(at.power > threshold)) {
+            continue;
+        }
+        to->speed = at.frequency * to_speed;
+        to->half = to_speed * sqrt(1.96 * 1.96 * 1.3 * at.error * at.error + 4e-8 * at.frequency * at.frequency);
+        to->over_noise = at.power;
+        told++;
+    }
+    widen(r->speed, s->frames);
+    r->share_told = (double)told / (double)s->frames;
+}

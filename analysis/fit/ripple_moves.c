@@ -1,0 +1,100 @@
+/* Whether a line moves with the motor. An artefact of the sampling (a switching supply, the mains, a clock) stays where
+ * it is, whatever the motor does. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "analysis/fit/ripple_parts.h"
+
+static int by_size(const void *a, const void *b) {
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+double up_ripple_quantile(float *value, size_t count, double share) {
+    if (count == 0) {
+        return NAN;
+    }
+    qsort(value, count, sizeof *value, by_size);
+    return value[(size_t)(share * (double)(count - 1) + 0.5)];
+}
+
+/* ln of the ratio of the ninth to the first tenth. */
+static double spread(const float *value, size_t count, float *scratch) {
+    size_t known = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (value[i] > 0) {
+            scratch[known++] = value[i];
+        }
+    }
+    const double low = up_ripple_quantile(scratch, known, 0.1);
+    return known >= 4 ? log(up_ripple_quantile(scratch, known, 0.9) / low) : NAN;
+}
+
+static int together(const up_ripple_signal *s, const up_ripple_path *path, size_t f, double least) {
+    return path->frequency[f] > 0 && s->guide[f] > least;
+}
+
+/* Slope of ln line over ln guide, where both are known; spread of the guide there. */
+static double slope(const up_ripple_signal *s, const up_ripple_path *path, double least, double *variance) {
+    double n = 0, x = 0, y = 0, xx = 0, xy = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        if (together(s, path, f, least)) {
+            const double a = log(s->guide[f]), b = log(path->frequency[f]);
+            n++;
+            x += a;
+            y += b;
+            xx += a * a;
+            xy += a * b;
+        }
+    }
+    *variance = n > 3 ? (xx - x * x / n) / n : 0;
+    return *variance > 0 ? (xy - x * y / n) / n / *variance : NAN;
+}
+
+/* Frames in which hardly any current flows, and those of them with the line. */
+static int at_rest_too(const up_ripple_request *q, const up_ripple_signal *s, const up_ripple_path *path) {
+    if (q->track->signal != UP_SIGNAL_CURRENT) {
+        return 0;
+    }
+    double most = 0;
+    size_t rests = 0, lines = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        most = fmax(most, s->load[f]);
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        if (!s->poor[f] && s->load[f] < 0.03 * most) {
+            rests++;
+            lines += path->frequency[f] > 0;
+        }
+    }
+    return rests >= 4 && 2 * lines > rests;
+}
+
+up_ripple_motion up_ripple_moves(const up_ripple_request *q, const up_ripple_signal *s, const up_ripple_path *path,
+                                 float *scratch, double *guide_log) {
+    double fastest = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        fastest = s->guide[f] > 0 ? fmax(fastest, s->guide[f]) : fastest;
+    }
+    const double least = 0.25 * fastest;
+    size_t known = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        if (together(s, path, f, least)) {
+            scratch[known++] = (float)log(path->frequency[f] / s->guide[f]);
+        }
+    }
+    *guide_log = up_ripple_quantile(scratch, known, 0.5);
+    if (at_rest_too(q, s, path)) {
+        return UP_RIPPLE_STAYS;
+    }
+    const double moved = spread(path->frequency, s->frames, scratch);
+    if (known > 3) {
+        double variance;
+        const double follows = slope(s, path, least, &variance);
+        /* A guide that moves by 3 % or more (standard deviation) tells lines apart. */
+        if (variance > 0.03 * 0.03) {
+            return follows < -0.3 ? UP_RIPPLE_AGAINST : follows < 0.5 ? UP_RIPPLE_STAYS : UP_RIPPLE_WITH_MOTOR;
+        }
+    }
+    return moved > 0.004 ? UP_RIPPLE_WITH_MOTOR : UP_RIPPLE_STEADY;
+}

@@ -1,0 +1,107 @@
+/* The pieces of ripple.h, between its files. Nothing here is for others. */
+#ifndef UPSTOP_ANALYSIS_FIT_RIPPLE_PARTS_H
+#define UPSTOP_ANALYSIS_FIT_RIPPLE_PARTS_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "analysis/fit/ripple.h"
+#include "analysis/fit/room.h"
+#include "analysis/fit/spectrum.h"
+
+enum { UP_RIPPLE_PEAKS = 12, UP_RIPPLE_LINES_MAX = 64 };
+
+/* The recording as it is worked on. Frame f stands around sample f * hop. */
+typedef struct up_ripple_signal {
+    size_t count, frames;
+    double start, interval; /* s, after thinning             */
+    double raw_interval;    /* s, before                     */
+    int length, hop;        /* samples: frame, step          */
+    float *value;           /* (count)                       */
+    uint8_t *missing;       /* (count) 1: filled or clipped  */
+    double *angle;          /* (count) turns of whatever the frames are bent to */
+    float *guide;           /* (frames) rev/s; NaN: none     */
+    float *load;            /* (frames) mean magnitude of the current, sound: of its spread */
+    uint8_t *poor;          /* (frames) 1: too much missing  */
+    int guided;             /* 1: guide[] holds numbers      */
+} up_ripple_signal;
+
+/* Score of lines over logarithmic frequency, and the path through it. */
+typedef struct up_ripple_map {
+    int states;         /* of frequency                                               */
+    double lowest, top; /* Hz                                                         */
+    int32_t *edge;      /* (states + 1) bins of the spectrum where a state begins             */
+    uint8_t *score;     /* (frames x states) 32 ln(1 + power over floor), capped      */
+    int8_t *from;       /* (frames x states) step the path came by, or UP_FROM_REST   */
+    float *best, *next; /* (states)                                                   */
+    int32_t *rest_from; /* (frames) state that a rest followed on; -1: a rest         */
+    float *peak_place, *peak_power; /* (frames x UP_RIPPLE_PEAKS) Hz, over floor; 0: none */
+    double *mean_power;             /* (bins) over frames, absolute                    */
+} up_ripple_map;
+
+/* A line through the frames. */
+typedef struct up_ripple_path {
+    float *frequency; /* (frames) Hz; NaN where there is none */
+    double gain;      /* what it scored in all                */
+    size_t frames;    /* with a line                          */
+} up_ripple_path;
+
+/* Lines that keep a fixed ratio to a path, in orders of that path. */
+typedef struct up_ripple_orders {
+    int count;
+    double order[UP_RIPPLE_LINES_MAX];   /* rising                              */
+    double power[UP_RIPPLE_LINES_MAX];   /* over floor, mean of the stretches   */
+    double step;                         /* one bin, in orders                  */
+    double lowest, highest;              /* orders that could be seen           */
+    int stretches;
+} up_ripple_orders;
+
+/* ripple_signal.c */
+int up_ripple_frame_length(const up_ripple_request *request, double interval);
+void up_ripple_signal_plan(const up_ripple_request *request, up_ripple_signal *signal);
+void up_ripple_signal_take(up_ripple_signal *signal, up_room *room);
+void up_ripple_signal_fill(const up_ripple_request *request, up_ripple_signal *signal);
+/* angle[] from a frequency at each frame, Hz (NaN: taken over from its neighbours); the least that counts is a share of
+ * the largest. */
+void up_ripple_bend(up_ripple_signal *signal, const float *frequency, double least_share);
+/* Samples of a frame around sample `middle`, evenly spaced in angle, `per_sample` of angle each. 0 when more than a
+ * fifth of it lies outside the recording. */
+int up_ripple_cut(const up_ripple_signal *signal, double middle_angle, double per_sample, int length, float *out);
+double up_ripple_angle_at(const up_ripple_signal *signal, double sample);
+
+/* ripple_path.c */
+enum { UP_RIPPLE_PER_OCTAVE = 139 }; /* states: 0.5 % each */
+int up_ripple_states(double lowest, double top);
+double up_ripple_state_frequency(const up_ripple_map *map, double state);
+void up_ripple_map_fill(const up_ripple_signal *signal, up_spectrum *spectrum, float *sample, float *power,
+                        up_ripple_map *map);
+void up_ripple_path_find(const up_ripple_signal *signal, up_ripple_map *map, up_ripple_path *path);
+void up_ripple_path_erase(const up_ripple_signal *signal, up_ripple_map *map, const up_ripple_path *path);
+
+/* ripple_orders.c */
+void up_ripple_orders_find(up_ripple_signal *signal, const up_ripple_path *path, up_spectrum *spectrum, float *sample,
+                           float *power, float *sum, double top, up_ripple_orders *orders);
+
+/* ripple_reading.c: fills readings, per_turn_told and segment choices; returns how much likelier (logarithm) the best
+ * reading is than lines that have nothing to do with the motor. guide_log: ln(line / guide), NaN without. */
+double up_ripple_read(const up_ripple_request *request, const up_ripple_orders *orders, double line, double guide_log,
+                      up_ripple_result *result);
+
+/* ripple_moves.c: does a path move with the motor? */
+typedef enum up_ripple_motion {
+    UP_RIPPLE_WITH_MOTOR, /* it moves, and as the guide does when there is one */
+    UP_RIPPLE_STEADY,     /* nothing moved that it could have moved with      */
+    UP_RIPPLE_STAYS,      /* the motor's speed moves (or it rests) and the line does not */
+    UP_RIPPLE_AGAINST     /* the line falls when the speed rises: folded over half the sampling rate */
+} up_ripple_motion;
+/* guide_log: median of ln(line / guide), NaN without. scratch: (frames) floats. */
+up_ripple_motion up_ripple_moves(const up_ripple_request *request, const up_ripple_signal *signal,
+                                 const up_ripple_path *path, float *scratch, double *guide_log);
+double up_ripple_quantile(float *value, size_t count, double share); /* sorts; NaN when count is 0 */
+
+/* ripple_fine.c: speeds of the frames from the lines of the best reading. */
+void up_ripple_fine(const up_ripple_request *request, up_ripple_signal *signal, const up_ripple_path *path,
+                    const up_ripple_orders *orders, up_spectrum *spectrum, float *sample, float *power,
+                    up_ripple_result *result);
+
+#endif
