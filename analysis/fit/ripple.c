@@ -23,7 +23,7 @@ void up_ripple_request_default(up_ripple_request *request) {
                                    .constant = NAN,
                                    .guide_tolerance = 0.2,
                                    .slowest = 20,
-                                   .fastest = 1200,
+                                   .fastest = 800,
                                    .frame = 0};
 }
 
@@ -77,7 +77,7 @@ static void take(desk *d, up_room *room) {
     m->mean_power = up_room_take(room, (size_t)s->length + 1, sizeof *m->mean_power);
     d->path.frequency = up_room_take(room, frames, sizeof *d->path.frequency);
     d->kept.frequency = up_room_take(room, frames, sizeof *d->kept.frequency);
-    d->scratch = up_room_take(room, frames, sizeof *d->scratch);
+    d->scratch = up_room_take(room, 2 * frames, sizeof *d->scratch);
     d->sample = up_room_take(room, longest, sizeof *d->sample);
     d->power = up_room_take(room, longest + 1, sizeof *d->power);
     d->sum = up_room_take(room, longest + 1, sizeof *d->sum);
@@ -174,7 +174,6 @@ static void say_rate(desk *d) {
     const int n = per_turn_known(d->request);
     r->rate = 1 / d->signal.raw_interval;
     r->rate_wanted = n && isfinite(fast) ? 2.5 * n * fast * (1 + d->request->guide_tolerance) : NAN;
-    r->aliasing_open = isnan(fast) && (n ? n : 8) * d->request->fastest / (2 * UP_PI) > 0.5 * r->rate;
 }
 
 /* Does the ripple of the guide's fast speeds lie above what this sampling shows? */
@@ -283,8 +282,29 @@ static void look_for(desk *d, search *found) {
     }
 }
 
+/* Without a guide nobody sees that a line was folded over half the sampling rate: could it have been, within the bounds
+ * of speed? */
+static int may_be_folded(const desk *d, const search *found) {
+    if (d->signal.guided) {
+        return 0;
+    }
+    double highest = 0;
+    for (size_t f = 0; f < d->signal.frames; f++) {
+        highest = d->kept.frequency[f] > 0 ? fmax(highest, d->kept.frequency[f]) : highest;
+    }
+    const int line = found->readings.reading[0].line;
+    const double unfolded = 1 / d->signal.raw_interval - highest;
+    d->result->rate_wanted = 2.5 * line * d->request->fastest / (2 * UP_PI);
+    return unfolded / line < d->request->fastest / (2 * UP_PI);
+}
+
 static void tell(desk *d, const search *found) {
     up_ripple_result *r = d->result;
+    if (may_be_folded(d, found)) {
+        r->verdict = UP_RIPPLE_TOO_SLOW;
+        return;
+    }
+    r->rate_wanted = found->readings.rate_wanted;
     const int artefacts = r->artefacts;
     double artefact[UP_RIPPLE_ARTEFACTS];
     memcpy(artefact, r->artefact, sizeof artefact);
@@ -293,7 +313,7 @@ static void tell(desk *d, const search *found) {
     memcpy(r->artefact, artefact, sizeof artefact);
     r->steady = found->steady;
     r->verdict = r->speed_likelihood >= 0.95 ? UP_RIPPLE_TOLD : UP_RIPPLE_AMBIGUOUS;
-    up_ripple_fine(d->request, &d->signal, &d->kept, &found->orders, d->frame, d->sample, d->power, r);
+    up_ripple_fine(&d->signal, &d->kept, &found->orders, d->frame, d->sample, d->power, d->path.frequency, r);
     size_t known = 0;
     for (size_t f = 0; f < d->signal.frames; f++) {
         if (isfinite(r->speed[f].speed) && d->signal.guide[f] > 0) {
@@ -338,6 +358,10 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
     }
     up_ripple_bend(&d.signal, d.signal.guide, 0.15);
     up_ripple_map_fill(&d.signal, d.frame, d.sample, d.power, &d.map);
+    result->artefacts = up_ripple_fixed(request, &d.signal, &d.map, d.scratch, result->artefact);
+    if (result->artefacts > 0) {
+        up_ripple_map_fill(&d.signal, d.frame, d.sample, d.power, &d.map);
+    }
     search found;
     look_for(&d, &found);
     if (found.have) {

@@ -33,7 +33,7 @@ typedef struct up_ripple_request {
     double frame;            /* s, length of a frame; 0: the power of two of samples nearest 0.1 s  */
 } up_ripple_request;
 
-/* No track, nothing known of the motor, guide tolerance 0.2, 20 to 1200 rad/s. */
+/* No track, nothing known of the motor, guide tolerance 0.2, 20 to 800 rad/s (common practice: door motors stay below). */
 void up_ripple_request_default(up_ripple_request *request);
 
 typedef enum up_ripple_verdict {
@@ -84,7 +84,6 @@ typedef struct up_ripple_result {
     int segment_choice[UP_RIPPLE_SEGMENTS];
 
     int steady;      /* 1: neither line nor guide moved; a constant artefact of the sampling would look the same  */
-    int aliasing_open; /* 1: there is no guide, and speeds within the bounds would fold over half the sampling rate */
     int artefacts;   /* lines that stay where they are while the motor's speed moves                             */
     double artefact[UP_RIPPLE_ARTEFACTS]; /* Hz                                                                   */
 

@@ -15,19 +15,25 @@ typedef struct chosen {
     double weight[LINES];
 } chosen;
 
-/* Whole orders of the shaft among the lines; the ones that tell the speed best (order^2 times power). */
-static chosen choose(const up_ripple_orders *o, int line) {
+/* Orders that are worth a look: parts and multiples of the commutation, and the first few of the shaft. */
+static int has_name(int order, int n) {
+    return order <= 2 || order % n == 0 || 2 * order == n || 2 * order == 3 * n || 3 * order == n || 3 * order == 2 * n;
+}
+
+/* Of the lines seen those with a name; the ones that tell the speed best (order^2 times power) when they are many. */
+static chosen choose(const up_ripple_orders *o, int line, int n) {
     chosen c = {1, {1}, {1e30}};
     for (int i = 0; i < o->count; i++) {
         const double order = o->order[i] * line, whole = floor(order + 0.5);
-        if (whole < 1 || fabs(order - whole) / line > 1.5 * o->step || whole == line || o->power[i] < 4) {
+        if (whole < 1 || fabs(order - whole) / line > 1.5 * o->step || whole == line || o->power[i] < 4 ||
+            !has_name((int)whole, n)) {
             continue;
         }
         const double weight = o->order[i] * o->order[i] * o->power[i];
-        int at = c.count < LINES ? c.count++ : LINES - 1;
-        if (at == LINES - 1 && c.count == LINES && c.weight[at] > weight && c.order[at] > 0) {
+        if (c.count == LINES && c.weight[LINES - 1] > weight) {
             continue;
         }
+        int at = c.count < LINES ? c.count++ : LINES - 1;
         while (at > 1 && c.weight[at - 1] < weight) {
             c.order[at] = c.order[at - 1];
             c.weight[at] = c.weight[at - 1];
@@ -53,6 +59,39 @@ typedef struct found {
     double frequency, error, power; /* Hz, Hz (standard deviation), over floor */
 } found;
 
+/* A line's place is never better than this, in resolution steps: neighbours and what is left of the bend move it. */
+static const double place_least = 0.02;
+
+/* Exact places of the lines near a frequency, weighted by what each is worth; a line that contradicts the best one
+ * (four standard deviations) is somebody else's and left out. */
+static found settle(const chosen *c, const float *power, int bins, double per_bin, double at) {
+    double value[LINES], error[LINES], height[LINES];
+    int best = -1;
+    for (int i = 0; i < c->count; i++) {
+        const double place = c->order[i] * at / per_bin;
+        const double exact = up_spectrum_peak(power, bins, (int)(place - 0.7), (int)(place + 1.7), &height[i]);
+        error[i] = NAN;
+        if (height[i] > 5 && fabs(exact - place) < 1.8) {
+            const double steps = up_spectrum_place_error(height[i]);
+            error[i] = sqrt(steps * steps + place_least * place_least) * 2 * per_bin / c->order[i];
+            value[i] = exact * per_bin / c->order[i];
+            best = best < 0 || error[i] < error[best] ? i : best;
+        }
+    }
+    found f = {NAN, NAN, 0};
+    double weights = 0, sum = 0;
+    for (int i = 0; i < c->count && best >= 0; i++) {
+        if (error[i] > 0 && fabs(value[i] - value[best]) < 4 * hypot(error[i], error[best])) {
+            weights += 1 / (error[i] * error[i]);
+            sum += value[i] / (error[i] * error[i]);
+            f.power += height[i];
+        }
+    }
+    f.frequency = sum / weights;
+    f.error = sqrt(1 / weights);
+    return f;
+}
+
 static found look(const chosen *c, const float *power, int bins, double per_bin, double expected) {
     double best = -1, at = expected;
     /* At least a resolution step of the highest line, or the lowest lines alone could not move. */
@@ -72,23 +111,7 @@ static found look(const chosen *c, const float *power, int bins, double per_bin,
             at = tried;
         }
     }
-    double weights = 0, sum = 0, strength = 0;
-    for (int i = 0; i < c->count; i++) {
-        const double place = c->order[i] * at / per_bin;
-        double height;
-        const double exact = up_spectrum_peak(power, bins, (int)(place - 0.7), (int)(place + 1.7), &height);
-        if (!(height > 5) || fabs(exact - place) > 1.8) {
-            continue;
-        }
-        const double error = up_spectrum_place_error(height) * 2 * per_bin / c->order[i];
-        weights += 1 / (error * error);
-        sum += exact * per_bin / c->order[i] / (error * error);
-        strength += height;
-    }
-    if (!(weights > 0)) {
-        return (found){NAN, NAN, 0};
-    }
-    return (found){sum / weights, sqrt(1 / weights), strength};
+    return settle(c, power, bins, per_bin, at);
 }
 
 /* Speeds bend within a frame: the window's mean differs from the middle by half the second derivative times the
@@ -111,19 +134,19 @@ static void widen(up_ripple_speed *speed, size_t count) {
     }
 }
 
-void up_ripple_fine(const up_ripple_request *q, up_ripple_signal *s, const up_ripple_path *path,
-                    const up_ripple_orders *o, up_spectrum *spectrum, float *sample, float *power,
+void up_ripple_fine(up_ripple_signal *s, const up_ripple_path *path,
+                    const up_ripple_orders *o, up_spectrum *spectrum, float *sample, float *power, float *smooth,
                     up_ripple_result *r) {
-    (void)q;
     const int line = r->reading[0].line, bins = up_spectrum_bins(spectrum);
     const double per_bin = 1 / (2 * s->length * s->interval), to_speed = 2 * UP_PI / line;
-    const chosen c = choose(o, line);
+    const chosen c = choose(o, line, r->reading[0].per_turn);
     const double threshold = 7 + 2 * c.count;
     size_t told = 0;
-    up_ripple_bend(s, path->frequency, 0.1);
+    up_ripple_smooth(s, path->frequency, smooth);
+    up_ripple_bend(s, smooth, 0.1);
     for (size_t f = 0; f < s->frames; f++) {
         up_ripple_speed *to = &r->speed[f];
-        const double expected = path->frequency[f], middle = (double)(f * (size_t)s->hop) - 0.5;
+        const double expected = smooth[f], middle = (double)(f * (size_t)s->hop) - 0.5;
         if (!(expected > 0)) {
             continue;
         }

@@ -64,6 +64,12 @@ void up_ripple_signal_fill(const up_ripple_request *request, up_ripple_signal *s
 /* angle[] from a frequency at each frame, Hz (NaN: taken over from its neighbours); the least that counts is a share of
  * the largest. */
 void up_ripple_bend(up_ripple_signal *signal, const float *frequency, double least_share);
+/* A path's frequencies made smooth for bending: its ratio to the guide where there is one. to: (frames). */
+void up_ripple_smooth(const up_ripple_signal *signal, const float *frequency, float *to);
+/* ripple_fixed.c: lines that stay where they are while the motor rests and while it runs; takes them out of the samples.
+ * Returns how many; frequency: Hz, at most UP_RIPPLE_ARTEFACTS. */
+int up_ripple_fixed(const up_ripple_request *request, up_ripple_signal *signal, const up_ripple_map *map,
+                    float *scratch, double *frequency);
 /* Samples of a frame around sample `middle`, evenly spaced in angle, `per_sample` of angle each. 0 when more than a
  * fifth of it lies outside the recording. */
 int up_ripple_cut(const up_ripple_signal *signal, double middle_angle, double per_sample, int length, float *out);
@@ -92,7 +98,7 @@ typedef enum up_ripple_motion {
     UP_RIPPLE_WITH_MOTOR, /* it moves, and as the guide does when there is one */
     UP_RIPPLE_STEADY,     /* nothing moved that it could have moved with      */
     UP_RIPPLE_STAYS,      /* the motor's speed moves (or it rests) and the line does not */
-    UP_RIPPLE_AGAINST     /* the line falls when the speed rises: folded over half the sampling rate */
+    UP_RIPPLE_AGAINST     /* it falls when the speed rises, or rises far more: folded over half the sampling rate */
 } up_ripple_motion;
 /* guide_log: median of ln(line / guide), NaN without. scratch: (frames) floats. */
 up_ripple_motion up_ripple_moves(const up_ripple_request *request, const up_ripple_signal *signal,
@@ -100,8 +106,7 @@ up_ripple_motion up_ripple_moves(const up_ripple_request *request, const up_ripp
 double up_ripple_quantile(float *value, size_t count, double share); /* sorts; NaN when count is 0 */
 
 /* ripple_fine.c: speeds of the frames from the lines of the best reading. */
-void up_ripple_fine(const up_ripple_request *request, up_ripple_signal *signal, const up_ripple_path *path,
-                    const up_ripple_orders *orders, up_spectrum *spectrum, float *sample, float *power,
-                    up_ripple_result *result);
+void up_ripple_fine(up_ripple_signal *signal, const up_ripple_path *path, const up_ripple_orders *orders,
+                    up_spectrum *spectrum, float *sample, float *power, float *smooth, up_ripple_result *result);
 
 #endif

@@ -13,8 +13,9 @@
 
 enum { BARS_MOST = 40, PER_TURN_MOST = 2 * BARS_MOST * 2, READINGS_MOST = 1200 };
 
-static const double stray = 0.002;      /* stray lines per bin                                    */
-static const double other_order = 0.03; /* a line at a whole order that has no name               */
+static const double stray = 0.002;      /* stray lines per bin ...                                */
+static const double strong_stray = 3e-4; /* ... and of those 30 times above the floor              */
+static const double other_order = 0.01; /* a line at a whole order that has no name               */
 static const double off_by = 1.5;       /* bins that a line may lie from the place of its order   */
 
 typedef struct candidate {
@@ -62,8 +63,12 @@ static double chance_strongest(int order, int n) {
 
 /* Numbers of bars and poles seen in practice (common practice, no source). */
 static double chance_of_bars(int bars, int poles) {
-    const double common = bars >= 8 && bars <= 16 ? 1 : bars >= 5 && bars <= 24 ? 0.4 : 0.1;
+    const double common = bars >= 7 && bars <= 16 ? 1 : bars >= 17 && bars <= 24 ? 0.4 : bars >= 5 ? 0.15 : 0.05;
     return common * (poles == 2 ? 1 : poles == 4 ? 0.6 : 0.1);
+}
+
+static double log_stray(const up_ripple_orders *o, int i) {
+    return log(o->power[i] > 30 ? strong_stray : stray);
 }
 
 /* Strength of the order that a turn shows, in logarithms: the lines found against those expected. */
@@ -78,8 +83,7 @@ static double explain(const up_ripple_orders *o, int line, int n, int odd) {
             continue;
         }
         while (next < o->count && o->order[next] < place - tolerance) {
-            log_likelihood += log(stray);
-            next++;
+            log_likelihood += log_stray(o, next++);
         }
         if (next < o->count && o->order[next] <= place + tolerance) {
             log_likelihood += log(chance / (2 * off_by));
@@ -89,15 +93,17 @@ static double explain(const up_ripple_orders *o, int line, int n, int odd) {
         }
     }
     for (; next < o->count; next++) {
-        log_likelihood += log(stray);
+        log_likelihood += log_stray(o, next);
     }
     return log_likelihood;
 }
 
-/* ln of the density of this speed over ln(speed): the guide's normal, or even over the bounds. */
-static double speed_density(const up_ripple_request *q, double guide_log, int line) {
+/* ln of the density of this speed over ln(speed): the guide's normal; without one, what door motors do (common practice,
+ * no source: around 300 rad/s, two thirds of them within a factor of 1.6). */
+static double speed_density(const up_ripple_request *q, double guide_log, int line, double speed) {
     if (isnan(guide_log)) {
-        return -log(log(q->fastest / q->slowest));
+        const double z = log(speed / 300) / 0.5;
+        return -0.5 * z * z - log(0.5 * sqrt(2 * UP_PI));
     }
     const double sigma = 0.5 * q->guide_tolerance, z = (guide_log - log(line)) / sigma;
     return -0.5 * z * z - log(sigma * sqrt(2 * UP_PI));
@@ -155,7 +161,7 @@ static void try_motor(const up_ripple_request *q, const up_ripple_orders *o, dou
         }
         const candidate c = {n, segments, poles, choice[i],
                              log(weight * chance_strongest(choice[i], n)) + explain(o, choice[i], n, odd) +
-                                 speed_density(q, guide_log, choice[i])};
+                                 speed_density(q, guide_log, choice[i], speed)};
         keep(all, c);
     }
 }
@@ -236,5 +242,9 @@ double up_ripple_read(const up_ripple_request *q, const up_ripple_orders *o, dou
     }
     r->per_turn_told = same_count >= 0.95;
     list_segments(q, r);
-    return top + log(sum) - (o->count * log(stray) - log(even_line));
+    double strays = -log(even_line);
+    for (int i = 0; i < o->count; i++) {
+        strays += log_stray(o, i);
+    }
+    return top + log(sum) - strays;
 }

@@ -1,0 +1,135 @@
+/* Lines that stay where they are, whatever the motor does: found by being there while it rests or while its speed moves,
+ * and taken out of the samples, so that the motor's lines can cross them. */
+#include <math.h>
+
+#include "analysis/fit/ripple_parts.h"
+#include "core/base/up_math.h"
+
+enum { CLUSTERS = 64, AROUND = 16 /* frames on either side over which size and phase of a line are taken */ };
+
+typedef struct cluster {
+    double sum, squares; /* of frequencies, Hz, less the first */
+    double first;
+    int frames, rests;
+} cluster;
+
+static int by_frames(const cluster *c, int count) {
+    int least = 0;
+    for (int i = 1; i < count; i++) {
+        least = c[i].frames < c[least].frames ? i : least;
+    }
+    return least;
+}
+
+static void note(cluster *c, int *count, double frequency, double width, int rest) {
+    for (int i = 0; i < *count; i++) {
+        const double off = frequency - c[i].first;
+        if (fabs(off - c[i].sum / c[i].frames) < width) {
+            c[i].sum += off;
+            c[i].squares += off * off;
+            c[i].frames++;
+            c[i].rests += rest;
+            return;
+        }
+    }
+    const int at = *count < CLUSTERS ? (*count)++ : by_frames(c, CLUSTERS);
+    c[at] = (cluster){0, 0, frequency, 1, rest};
+}
+
+/* How far the guide moves while the motor runs: ratio of the ninth to the first tenth; 1 without guide. */
+static double guide_moves(const up_ripple_signal *s, float *scratch) {
+    double fastest = 0;
+    size_t known = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        fastest = s->guide[f] > 0 ? fmax(fastest, s->guide[f]) : fastest;
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        if (s->guide[f] > 0.25 * fastest) {
+            scratch[known++] = s->guide[f];
+        }
+    }
+    const double low = up_ripple_quantile(scratch, known, 0.1);
+    return known > 3 ? up_ripple_quantile(scratch, known, 0.9) / low : 1;
+}
+
+/* Takes a line of one frequency out; its size and phase may drift slowly. Sums of each frame's step are kept in `part`
+ * (2 x frames), then a triangle over AROUND steps on either side is what is taken off. */
+static void take_out(up_ripple_signal *s, double frequency, float *part) {
+    const double turn = 2 * UP_PI * frequency * s->interval, c = up_cos(turn), d = up_sin(turn);
+    const size_t hop = (size_t)s->hop;
+    for (size_t f = 0; f < s->frames; f++) {
+        const double phase = fmod((double)(f * hop) * frequency * s->interval, 1) * 2 * UP_PI;
+        double x = up_cos(phase), y = up_sin(phase), real = 0, imaginary = 0, mean = 0, unit_x = 0, unit_y = 0;
+        size_t n = 0;
+        for (; n < hop && f * hop + n < s->count; n++) {
+            const double v = s->value[f * hop + n];
+            real += v * x;
+            imaginary += v * y;
+            mean += v;
+            unit_x += x;
+            unit_y += y;
+            const double next = x * c - y * d;
+            y = x * d + y * c;
+            x = next;
+        }
+        part[2 * f] = n ? (float)(2 * (real - mean / (double)n * unit_x) / (double)n) : 0;
+        part[2 * f + 1] = n ? (float)(2 * (imaginary - mean / (double)n * unit_y) / (double)n) : 0;
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        double real = 0, imaginary = 0, weights = 0;
+        for (int k = -AROUND; k <= AROUND; k++) {
+            const size_t at = f + (size_t)k;
+            if (at < s->frames) {
+                const double w = AROUND + 1 - (k < 0 ? -k : k);
+                real += w * part[2 * at];
+                imaginary += w * part[2 * at + 1];
+                weights += w;
+            }
+        }
+        real /= weights;
+        imaginary /= weights;
+        const double phase = fmod((double)(f * hop) * frequency * s->interval, 1) * 2 * UP_PI;
+        double x = up_cos(phase), y = up_sin(phase);
+        for (size_t n = 0; n < hop && f * hop + n < s->count; n++) {
+            s->value[f * hop + n] -= (float)(real * x + imaginary * y);
+            const double next = x * c - y * d;
+            y = x * d + y * c;
+            x = next;
+        }
+    }
+}
+
+int up_ripple_fixed(const up_ripple_request *q, up_ripple_signal *s, const up_ripple_map *map, float *scratch,
+                    double *frequency) {
+    cluster c[CLUSTERS];
+    int count = 0, frames = 0, rests = 0, found = 0;
+    const double resolution = 1 / (s->length * s->interval);
+    double most = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        most = fmax(most, s->load[f]);
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        if (s->poor[f]) {
+            continue;
+        }
+        const int rest = q->track->signal == UP_SIGNAL_CURRENT && s->load[f] < 0.03 * most;
+        frames++;
+        rests += rest;
+        const float *place = map->peak_place + f * UP_RIPPLE_PEAKS, *power = map->peak_power + f * UP_RIPPLE_PEAKS;
+        for (int i = 0; i < UP_RIPPLE_PEAKS && power[i] > 0; i++) {
+            note(c, &count, place[i], 0.4 * resolution, rest);
+        }
+    }
+    const int moves = guide_moves(s, scratch) > 1.1;
+    for (int i = 0; i < count && found < UP_RIPPLE_ARTEFACTS; i++) {
+        const double mean = c[i].sum / c[i].frames;
+        const double spread = sqrt(fmax(c[i].squares / c[i].frames - mean * mean, 0));
+        const int at_rest = rests >= 4 && 10 * c[i].rests > 6 * rests && 10 * c[i].frames > 4 * frames;
+        const int all_along = moves && 10 * c[i].frames > 7 * frames;
+        if ((at_rest || all_along) && spread < 0.15 * resolution) {
+            frequency[found] = c[i].first + mean;
+            take_out(s, frequency[found++], scratch);
+        }
+    }
+    return found;
+}
