@@ -13,6 +13,9 @@ enum {
     FRAMES_LEAST = 4 /* for a path                                            */
 };
 
+static const double seen_from = 12;          /* power over the noise of one bin at which a line is surely followed          */
+static const double always_ripples = 0.003;  /* of the mean current: a brushed motor's ripple is more (common practice: a
+                                              * few per cent; no source)                                                   */
 static const double top_frequency = 6000; /* Hz: no ripple of a door's motor lies above it                          */
 static const double least_gain = 12;      /* a path must gain: what paths through noise alone stay below            */
 static const double least_evidence = 0;   /* ln: the lines are rather the motor's than anything's                   */
@@ -74,7 +77,7 @@ static void take(desk *d, up_room *room) {
     m->rest_from = up_room_take(room, frames, sizeof *m->rest_from);
     m->peak_place = up_room_take(room, frames * UP_RIPPLE_PEAKS, sizeof *m->peak_place);
     m->peak_power = up_room_take(room, frames * UP_RIPPLE_PEAKS, sizeof *m->peak_power);
-    m->mean_power = up_room_take(room, (size_t)s->length + 1, sizeof *m->mean_power);
+    m->log_power = up_room_take(room, (size_t)s->length + 1, sizeof *m->log_power);
     d->path.frequency = up_room_take(room, frames, sizeof *d->path.frequency);
     d->kept.frequency = up_room_take(room, frames, sizeof *d->kept.frequency);
     d->scratch = up_room_take(room, 2 * frames, sizeof *d->scratch);
@@ -124,32 +127,32 @@ size_t up_ripple_memory(const up_ripple_request *request) {
 
 /* ---- why not ----------------------------------------------------------------------------------------------------- */
 
-/* Frequency above which the recording holds less than a thousandth of what it holds below, as mean power; NaN when it
- * holds more than that to its end. */
-static double corner_of(const desk *d) {
+/* Amplitude of a ripple that would just have been seen, over the mean current: from the noise between 200 Hz and 3 kHz
+ * while the motor runs (mean of logarithms: it lies below the logarithm of the mean by Euler's constant for noise). */
+static double smallest_seen(desk *d) {
     const up_ripple_signal *s = &d->signal;
-    const double per_bin = 1 / (2 * s->length * s->interval);
-    const int first = 8, last = (int)(0.9 * s->length);
-    double most = 0;
-    for (int k = first; k + 16 < last; k++) {
-        double band = 0;
-        for (int j = 0; j < 16; j++) {
-            band += d->map.mean_power[k + j];
-        }
-        most = fmax(most, band);
+    const double per_bin = 1 / (2 * s->length * s->interval), frames = (double)((d->map.running + 7) / 8);
+    double sum = 0, load = 0;
+    int bins = 0;
+    for (int k = (int)(200 / per_bin) + 1; k < s->length && k * per_bin < 3000; k++) {
+        sum += d->map.log_power[k];
+        bins++;
     }
-    double band = 0;
-    for (int k = last - 1; k >= first; k--) {
-        band += d->map.mean_power[k];
-        if (k + 16 < last) {
-            band -= d->map.mean_power[k + 16];
-        }
-        if (band > 1e-3 * most) {
-            const double corner = (k + 16) * per_bin;
-            return k + 17 < last ? corner : NAN;
+    size_t known = 0;
+    for (size_t f = 0; f < s->frames; f++) {
+        load = fmax(load, s->load[f]);
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        if (s->load[f] > 0.03 * load) {
+            d->scratch[known++] = s->load[f];
         }
     }
-    return NAN;
+    const double typical = up_ripple_quantile(d->scratch, known, 0.5);
+    if (d->request->track->signal != UP_SIGNAL_CURRENT || bins == 0 || frames < 1 || !(typical > 0)) {
+        return NAN;
+    }
+    const double noise = exp(sum / bins / frames + 0.5772156649015329);
+    return sqrt(6 * seen_from * noise / s->length) / typical;
 }
 
 /* Commutations a turn when bars and poles are both given, otherwise 0. */
@@ -184,21 +187,13 @@ static int too_slow(desk *d) {
 }
 
 static up_ripple_verdict why_not(desk *d, int stayed, int against) {
-    up_ripple_result *r = d->result;
-    if (too_slow(d) || against) {
+    if (against) {
         return UP_RIPPLE_TOO_SLOW;
     }
-    if (stayed) {
-        return UP_RIPPLE_ARTEFACT;
-    }
-    const double corner = corner_of(d), typical = guide_speed(d, 0.5);
-    const int n = per_turn_known(d->request);
-    const double expected = n && isfinite(typical) ? n * typical : 600;
-    if (corner < 0.7 * expected) {
-        r->corner = corner;
+    if (d->result->smallest_seen < always_ripples) {
         return UP_RIPPLE_FILTERED;
     }
-    return UP_RIPPLE_NONE;
+    return stayed ? UP_RIPPLE_ARTEFACT : UP_RIPPLE_NONE;
 }
 
 /* ---- the search -------------------------------------------------------------------------------------------------- */
@@ -282,20 +277,24 @@ static void look_for(desk *d, search *found) {
     }
 }
 
-/* Without a guide nobody sees that a line was folded over half the sampling rate: could it have been, within the bounds
- * of speed? */
-static int may_be_folded(const desk *d, const search *found) {
-    if (d->signal.guided) {
+/* Without a guide that moves nobody sees that a line was folded over half the sampling rate: could the ripple lie beyond
+ * it, within the bounds of speed (or at the guide's)? */
+static int may_be_folded(desk *d, const search *found) {
+    if (d->signal.guided && !found->steady) {
         return 0;
     }
     double highest = 0;
     for (size_t f = 0; f < d->signal.frames; f++) {
         highest = d->kept.frequency[f] > 0 ? fmax(highest, d->kept.frequency[f]) : highest;
     }
-    const int line = found->readings.reading[0].line;
-    const double unfolded = 1 / d->signal.raw_interval - highest;
-    d->result->rate_wanted = 2.5 * line * d->request->fastest / (2 * UP_PI);
-    return unfolded / line < d->request->fastest / (2 * UP_PI);
+    const double fast = d->signal.guided ? guide_speed(d, 0.95) * (1 + d->request->guide_tolerance)
+                                         : d->request->fastest / (2 * UP_PI);
+    const int n = found->readings.reading[0].per_turn;
+    if ((1 / d->signal.raw_interval - highest) / n > fast) {
+        return 0;
+    }
+    d->result->rate_wanted = 2.5 * n * fast;
+    return 1;
 }
 
 static void tell(desk *d, const search *found) {
@@ -304,7 +303,6 @@ static void tell(desk *d, const search *found) {
         r->verdict = UP_RIPPLE_TOO_SLOW;
         return;
     }
-    r->rate_wanted = found->readings.rate_wanted;
     const int artefacts = r->artefacts;
     double artefact[UP_RIPPLE_ARTEFACTS];
     memcpy(artefact, r->artefact, sizeof artefact);
@@ -326,7 +324,7 @@ static void tell(desk *d, const search *found) {
 up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t size, up_ripple_result *result) {
     memset(result, 0, sizeof *result);
     result->verdict = UP_RIPPLE_TOO_SHORT;
-    result->rate = result->rate_wanted = result->corner = result->guide_ratio = NAN;
+    result->rate = result->rate_wanted = result->smallest_seen = result->guide_ratio = NAN;
     if (!sensible(request)) {
         return UP_BAD_OPTION;
     }
@@ -352,7 +350,7 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
         result->speed[f] = (up_ripple_speed){time, NAN, NAN, NAN};
     }
     say_rate(&d);
-    if (d.map.states < 20) {
+    if (d.map.states < 20 || too_slow(&d)) {
         result->verdict = UP_RIPPLE_TOO_SLOW;
         return UP_OK;
     }
@@ -362,6 +360,7 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
     if (result->artefacts > 0) {
         up_ripple_map_fill(&d.signal, d.frame, d.sample, d.power, &d.map);
     }
+    result->smallest_seen = smallest_seen(&d);
     search found;
     look_for(&d, &found);
     if (found.have) {

@@ -39,8 +39,8 @@ void up_ripple_request_default(up_ripple_request *request);
 typedef enum up_ripple_verdict {
     UP_RIPPLE_TOLD,      /* speed follows                                                                        */
     UP_RIPPLE_AMBIGUOUS, /* a line moves with the motor, but what it is of a turn is open: see readings           */
-    UP_RIPPLE_NONE,      /* no line stands above the noise                                                       */
-    UP_RIPPLE_FILTERED,  /* none, and the recording holds next to nothing above `corner`: it was filtered        */
+    UP_RIPPLE_NONE,      /* no line stands above the noise: see smallest_seen                                     */
+    UP_RIPPLE_FILTERED,  /* none, though a third of a per cent of the current would have been seen: filtered      */
     UP_RIPPLE_TOO_SLOW,  /* the sampling is too slow for the ripple of these speeds: `rate_wanted` would do      */
     UP_RIPPLE_ARTEFACT,  /* the only lines there are do not move when the speed does                             */
     UP_RIPPLE_TOO_SHORT, /* fewer than four frames                                                               */
@@ -89,7 +89,8 @@ typedef struct up_ripple_result {
 
     double rate;        /* Hz, sampling as found                                                                 */
     double rate_wanted; /* Hz: 2.5 times the ripple of the fastest speed; NaN when N or that speed is not known   */
-    double corner;      /* Hz, FILTERED only: above it there is next to nothing                                  */
+    double smallest_seen; /* amplitude of a ripple that would just have been followed, over the mean current; NaN
+                           * for sound and when nothing ran                                                       */
     double guide_ratio; /* median of speed over guide; NaN without guide: tells how far R, U_br, K are off        */
 } up_ripple_result;
 

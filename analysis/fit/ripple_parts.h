@@ -31,12 +31,13 @@ typedef struct up_ripple_map {
     int states;         /* of frequency                                               */
     double lowest, top; /* Hz                                                         */
     int32_t *edge;      /* (states + 1) bins of the spectrum where a state begins             */
-    uint8_t *score;     /* (frames x states) 32 ln(1 + power over floor), capped      */
+    uint8_t *score;     /* (frames x states) 16 ln(1 + power over floor), capped      */
     int8_t *from;       /* (frames x states) step the path came by, or UP_FROM_REST   */
     float *best, *next; /* (states)                                                   */
     int32_t *rest_from; /* (frames) state that a rest followed on; -1: a rest         */
     float *peak_place, *peak_power; /* (frames x UP_RIPPLE_PEAKS) Hz, over floor; 0: none */
-    double *mean_power;             /* (bins) over frames, absolute                    */
+    double *log_power;              /* (bins) ln power, mean over frames with current, absolute; `running` of them */
+    size_t running;
 } up_ripple_map;
 
 /* A line through the frames. */
@@ -64,7 +65,7 @@ void up_ripple_signal_fill(const up_ripple_request *request, up_ripple_signal *s
 /* angle[] from a frequency at each frame, Hz (NaN: taken over from its neighbours); the least that counts is a share of
  * the largest. */
 void up_ripple_bend(up_ripple_signal *signal, const float *frequency, double least_share);
-/* A path's frequencies made smooth for bending: its ratio to the guide where there is one. to: (frames). */
+/* A path's frequencies made smooth for bending. to: (frames). */
 void up_ripple_smooth(const up_ripple_signal *signal, const float *frequency, float *to);
 /* ripple_fixed.c: lines that stay where they are while the motor rests and while it runs; takes them out of the samples.
  * Returns how many; frequency: Hz, at most UP_RIPPLE_ARTEFACTS. */

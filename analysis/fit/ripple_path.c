@@ -7,7 +7,7 @@
 enum {
     FROM_REST = 127, /* in `from`: the frame before had no line     */
     REACH = 20,      /* states that a path may move from frame to frame: 10 % */
-    SCORE_UNIT = 32
+    SCORE_UNIT = 16
 };
 
 /* What a line must reach in each frame to be worth following, in ln(1 + power over floor); the price of leaving or taking up a
@@ -65,12 +65,31 @@ static void note_scores(const up_ripple_map *map, const float *power, int bins, 
     }
 }
 
+static float largest(const float *value, size_t count) {
+    float most = 0;
+    for (size_t i = 0; i < count; i++) {
+        most = value[i] > most ? value[i] : most;
+    }
+    return most;
+}
+
+/* Every eighth frame will do to know how much noise there is. */
+static void add_logarithms(up_ripple_map *map, const float *power, int bins) {
+    if (map->running++ % 8 == 0) {
+        for (int k = 0; k < bins; k++) {
+            map->log_power[k] += log(power[k] + 1e-30);
+        }
+    }
+}
+
 void up_ripple_map_fill(const up_ripple_signal *s, up_spectrum *spectrum, float *sample, float *power,
                         up_ripple_map *map) {
     const int bins = up_spectrum_bins(spectrum);
     const double per_bin = 1 / (2 * s->length * s->interval);
     const size_t states = (size_t)map->states;
-    memset(map->mean_power, 0, (size_t)bins * sizeof *map->mean_power);
+    memset(map->log_power, 0, (size_t)bins * sizeof *map->log_power);
+    map->running = 0;
+    const double least_load = 0.03 * largest(s->load, s->frames);
     for (int i = 0; i <= map->states; i++) {
         map->edge[i] = (int32_t)(up_ripple_state_frequency(map, i - 0.5) / per_bin + 0.5);
     }
@@ -86,8 +105,8 @@ void up_ripple_map_fill(const up_ripple_signal *s, up_spectrum *spectrum, float 
             continue;
         }
         up_spectrum_power(spectrum, sample, power);
-        for (int k = 0; k < bins; k++) {
-            map->mean_power[k] += power[k];
+        if (s->load[f] > least_load) {
+            add_logarithms(map, power, bins);
         }
         up_spectrum_over_floor(spectrum, power, 0);
         note_scores(map, power, bins, score);
@@ -137,11 +156,11 @@ static int highest(const float *value, int count) {
     return best;
 }
 
-/* The exact place of the line a path runs along: the highest noted one within 1.5 %, or the path itself. */
-static float exact_place(const up_ripple_map *map, size_t f, double frequency) {
+/* The exact place of the line a path runs along: the highest noted one nearby, or the path itself. */
+static float exact_place(const up_ripple_map *map, size_t f, double frequency, double resolution) {
     const float *place = map->peak_place + f * UP_RIPPLE_PEAKS, *power = map->peak_power + f * UP_RIPPLE_PEAKS;
     for (int i = 0; i < UP_RIPPLE_PEAKS && power[i] > 0; i++) {
-        if (fabs(place[i] / frequency - 1) < 0.008) {
+        if (fabs(place[i] - frequency) < fmax(0.008 * frequency, resolution)) {
             return place[i];
         }
     }
@@ -171,6 +190,7 @@ void up_ripple_path_find(const up_ripple_signal *s, up_ripple_map *map, up_rippl
     /* Back from the end. */
     const int top = highest(map->best, map->states);
     int state = map->best[top] > rest ? top : -1;
+    const double resolution = 1 / (s->length * s->interval);
     path->gain = state >= 0 ? map->best[top] : rest;
     path->frames = 0;
     for (size_t f = s->frames; f-- > 0;) {
@@ -179,7 +199,7 @@ void up_ripple_path_find(const up_ripple_signal *s, up_ripple_map *map, up_rippl
             state = map->rest_from[f];
             continue;
         }
-        path->frequency[f] = exact_place(map, f, up_ripple_state_frequency(map, state));
+        path->frequency[f] = exact_place(map, f, up_ripple_state_frequency(map, state), resolution);
         path->frames++;
         const int8_t way = map->from[f * states + (size_t)state];
         state = way == FROM_REST ? -1 : state - way;

@@ -230,39 +230,21 @@ void up_ripple_bend(up_ripple_signal *s, const float *frequency, double least_sh
     }
 }
 
-/* Weighted mean over neighbours that are known; weights of both sides alike, `reach` of them. */
-static float smooth_at(const up_ripple_signal *s, const float *value, const float *over, size_t f, int reach,
-                       const double *weight) {
-    double sum = 0, weights = 0;
-    for (int d = -reach; d <= reach; d++) {
-        const size_t at = f + (size_t)d;
-        /* One side only would shift a rising value: a neighbour counts when its mirror image is known. */
-        const size_t mirror = f - (size_t)d;
-        if (at >= s->frames || mirror >= s->frames || !(value[at] > 0) || !(value[mirror] > 0) ||
-            (over && (!(over[at] > 0) || !(over[mirror] > 0)))) {
-            continue;
-        }
-        const double w = weight[d < 0 ? -d : d];
-        sum += w * value[at] / (over ? (double)over[at] : 1.0);
-        weights += w;
-    }
-    return weights > 0 ? (float)(sum / weights) : NAN;
-}
-
+/* Least squares parabolas over five frames (Savitzky and Golay's 17, 12, -3): the noise of single frames would bend the
+ * next look at them. The guide has no say here: shaft orders in the current shake it more than the path. */
 void up_ripple_smooth(const up_ripple_signal *s, const float *frequency, float *to) {
-    static const double beside_guide[] = {4, 4, 3, 2, 1}, alone[] = {17, 12, -3}; /* the latter keeps parabolas */
-    double fastest = 0;
+    static const double weight[] = {17, 12, -3};
     for (size_t f = 0; f < s->frames; f++) {
-        fastest = s->guide[f] > 0 ? fmax(fastest, s->guide[f]) : fastest;
-    }
-    for (size_t f = 0; f < s->frames; f++) {
-        if (!(frequency[f] > 0)) {
-            to[f] = NAN;
-        } else if (s->guide[f] > 0.15 * fastest) {
-            to[f] = s->guide[f] * smooth_at(s, frequency, s->guide, f, 4, beside_guide);
-        } else {
-            to[f] = smooth_at(s, frequency, NULL, f, 2, alone);
+        double sum = 0, weights = 0;
+        for (size_t d = 0; d < 3 && frequency[f] > 0; d++) {
+            /* One side alone would shift a rising value: a neighbour counts when its mirror image is known. */
+            if (f >= d && f + d < s->frames && frequency[f - d] > 0 && frequency[f + d] > 0) {
+                const double w = d ? weight[d] : 0.5 * weight[0];
+                sum += w * ((double)frequency[f - d] + frequency[f + d]);
+                weights += 2 * w;
+            }
         }
+        to[f] = weights > 0 ? (float)(sum / weights) : NAN;
     }
 }
 
