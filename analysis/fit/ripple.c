@@ -13,12 +13,12 @@ enum {
     FRAMES_LEAST = 4 /* for a path                                            */
 };
 
-static const double seen_from = 12;          /* power over the noise of one bin at which a line is surely followed          */
-static const double always_ripples = 0.003;  /* of the mean current: a brushed motor's ripple is more (common practice: a
+static const double seen_from = 12; /* power over the noise of one bin at which a line is surely followed          */
+static const double always_ripples = 0.003; /* of the mean current: a brushed motor's ripple is more (common practice: a
                                               * few per cent; no source)                                                   */
-static const double top_frequency = 6000; /* Hz: no ripple of a door's motor lies above it                          */
-static const double least_gain = 12;      /* a path must gain: what paths through noise alone stay below            */
-static const double least_evidence = 0;   /* ln: the lines are rather the motor's than anything's                   */
+static const double top_frequency = 6000;   /* Hz: no ripple of a door's motor lies above it                          */
+static const double least_gain = 12;        /* a path must gain: what paths through noise alone stay below            */
+static const double least_evidence = 0;     /* ln: the lines are rather the motor's than anything's                   */
 
 void up_ripple_request_default(up_ripple_request *request) {
     *request = (up_ripple_request){.brush_drop = 0,
@@ -287,8 +287,8 @@ static int may_be_folded(desk *d, const search *found) {
     for (size_t f = 0; f < d->signal.frames; f++) {
         highest = d->kept.frequency[f] > 0 ? fmax(highest, d->kept.frequency[f]) : highest;
     }
-    const double fast = d->signal.guided ? guide_speed(d, 0.95) * (1 + d->request->guide_tolerance)
-                                         : d->request->fastest / (2 * UP_PI);
+    const double fast =
+        d->signal.guided ? guide_speed(d, 0.95) * (1 + d->request->guide_tolerance) : d->request->fastest / (2 * UP_PI);
     const int n = found->readings.reading[0].per_turn;
     if ((1 / d->signal.raw_interval - highest) / n > fast) {
         return 0;

@@ -22,12 +22,12 @@ typedef struct up_ripple_request {
     int poles;    /* magnets in the case: 2, 4, ...; 0: 2 or 4 are tried */
 
     /* The coarse guide; voltage NULL or constant NaN: none. */
-    const up_track *voltage;     /* at the motor, V                                             */
-    const up_track *current;     /* A; NULL: the track itself, when that is a current           */
-    double resistance;           /* ohm, winding and what lies between the voltage's two points */
-    double brush_drop;           /* V, both brushes                                             */
-    double constant;             /* V s                                                         */
-    double guide_tolerance;      /* the guide's speed is right within this share, 95 %          */
+    const up_track *voltage; /* at the motor, V                                             */
+    const up_track *current; /* A; NULL: the track itself, when that is a current           */
+    double resistance;       /* ohm, winding and what lies between the voltage's two points */
+    double brush_drop;       /* V, both brushes                                             */
+    double constant;         /* V s                                                         */
+    double guide_tolerance;  /* the guide's speed is right within this share, 95 %          */
 
     double slowest, fastest; /* rad/s, armature: nothing else is looked for                         */
     double frame;            /* s, length of a frame; 0: the power of two of samples nearest 0.1 s  */
@@ -52,9 +52,9 @@ const char *up_ripple_verdict_text(up_ripple_verdict verdict);
 
 /* Speed in the middle of a frame. */
 typedef struct up_ripple_speed {
-    double time;      /* s, on the recording's clock                                           */
-    double speed;     /* rad/s of the armature, at this time; NaN: it cannot be told           */
-    double half;      /* rad/s: 95 % interval is speed -+ half; the reading taken as right     */
+    double time;       /* s, on the recording's clock                                           */
+    double speed;      /* rad/s of the armature, at this time; NaN: it cannot be told           */
+    double half;       /* rad/s: 95 % interval is speed -+ half; the reading taken as right     */
     double over_noise; /* power of the lines used over the noise in one bin; NaN where not told */
 } up_ripple_speed;
 
@@ -72,26 +72,26 @@ enum { UP_RIPPLE_READINGS = 8, UP_RIPPLE_ARTEFACTS = 8, UP_RIPPLE_SEGMENTS = 8 }
 
 typedef struct up_ripple_result {
     up_ripple_verdict verdict;
-    size_t count; /* of frames; 0 when too short */
+    size_t count;           /* of frames; 0 when too short */
     up_ripple_speed *speed; /* (count) in the memory handed in; all NaN unless told or ambiguous (best reading)   */
     double share_told;      /* of the frames                                                                     */
 
     int readings; /* best first; more than one is given when others keep a likelihood above 0.01                  */
     up_ripple_reading reading[UP_RIPPLE_READINGS];
     double speed_likelihood; /* 0..1 that the line is of the order taken, whatever N                              */
-    int per_turn_told; /* 1: N of the best reading has a likelihood of 0.95 (speed can be told without it)        */
+    int per_turn_told;   /* 1: N of the best reading has a likelihood of 0.95 (speed can be told without it)        */
     int segment_choices; /* numbers of bars that this N allows with the poles allowed, likeliest first          */
     int segment_choice[UP_RIPPLE_SEGMENTS];
 
-    int steady;      /* 1: neither line nor guide moved; a constant artefact of the sampling would look the same  */
-    int artefacts;   /* lines that stay where they are while the motor's speed moves                             */
+    int steady;    /* 1: neither line nor guide moved; a constant artefact of the sampling would look the same  */
+    int artefacts; /* lines that stay where they are while the motor's speed moves                             */
     double artefact[UP_RIPPLE_ARTEFACTS]; /* Hz                                                                   */
 
-    double rate;        /* Hz, sampling as found                                                                 */
-    double rate_wanted; /* Hz: 2.5 times the ripple of the fastest speed; NaN when N or that speed is not known   */
+    double rate;          /* Hz, sampling as found                                                                 */
+    double rate_wanted;   /* Hz: 2.5 times the ripple of the fastest speed; NaN when N or that speed is not known   */
     double smallest_seen; /* amplitude of a ripple that would just have been followed, over the mean current; NaN
                            * for sound and when nothing ran                                                       */
-    double guide_ratio; /* median of speed over guide; NaN without guide: tells how far R, U_br, K are off        */
+    double guide_ratio;   /* median of speed over guide; NaN without guide: tells how far R, U_br, K are off        */
 } up_ripple_result;
 
 /* Bytes that up_ripple_find takes at most; 0 for a request without track. About 2 bytes for each byte of the track. */

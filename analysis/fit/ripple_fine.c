@@ -134,9 +134,8 @@ static void widen(up_ripple_speed *speed, size_t count) {
     }
 }
 
-void up_ripple_fine(up_ripple_signal *s, const up_ripple_path *path,
-                    const up_ripple_orders *o, up_spectrum *spectrum, float *sample, float *power, float *smooth,
-                    up_ripple_result *r) {
+void up_ripple_fine(up_ripple_signal *s, const up_ripple_path *path, const up_ripple_orders *o, up_spectrum *spectrum,
+                    float *sample, float *power, float *smooth, up_ripple_result *r) {
     const int line = r->reading[0].line, bins = up_spectrum_bins(spectrum);
     const double per_bin = 1 / (2 * s->length * s->interval), to_speed = 2 * UP_PI / line;
     const chosen c = choose(o, line, r->reading[0].per_turn);

@@ -93,7 +93,9 @@ up_ripple_motion up_ripple_moves(const up_ripple_request *q, const up_ripple_sig
         const double follows = slope(s, path, least, &variance);
         /* A guide that moves by 3 % or more (standard deviation) tells lines apart. */
         if (variance > 0.03 * 0.03) {
-            return follows < -0.3 || follows > 2 ? UP_RIPPLE_AGAINST : follows < 0.5 ? UP_RIPPLE_STAYS : UP_RIPPLE_WITH_MOTOR;
+            return follows < -0.3 || follows > 2 ? UP_RIPPLE_AGAINST
+                   : follows < 0.5               ? UP_RIPPLE_STAYS
+                                                 : UP_RIPPLE_WITH_MOTOR;
         }
     }
     return moved > 0.004 ? UP_RIPPLE_WITH_MOTOR : UP_RIPPLE_STEADY;

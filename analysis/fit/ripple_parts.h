@@ -28,13 +28,13 @@ typedef struct up_ripple_signal {
 
 /* Score of lines over logarithmic frequency, and the path through it. */
 typedef struct up_ripple_map {
-    int states;         /* of frequency                                               */
-    double lowest, top; /* Hz                                                         */
-    int32_t *edge;      /* (states + 1) bins of the spectrum where a state begins             */
-    uint8_t *score;     /* (frames x states) 16 ln(1 + power over floor), capped      */
-    int8_t *from;       /* (frames x states) step the path came by, or UP_FROM_REST   */
-    float *best, *next; /* (states)                                                   */
-    int32_t *rest_from; /* (frames) state that a rest followed on; -1: a rest         */
+    int states;                     /* of frequency                                               */
+    double lowest, top;             /* Hz                                                         */
+    int32_t *edge;                  /* (states + 1) bins of the spectrum where a state begins             */
+    uint8_t *score;                 /* (frames x states) 16 ln(1 + power over floor), capped      */
+    int8_t *from;                   /* (frames x states) step the path came by, or UP_FROM_REST   */
+    float *best, *next;             /* (states)                                                   */
+    int32_t *rest_from;             /* (frames) state that a rest followed on; -1: a rest         */
     float *peak_place, *peak_power; /* (frames x UP_RIPPLE_PEAKS) Hz, over floor; 0: none */
     double *log_power;              /* (bins) ln power, mean over frames with current, absolute; `running` of them */
     size_t running;
@@ -50,10 +50,10 @@ typedef struct up_ripple_path {
 /* Lines that keep a fixed ratio to a path, in orders of that path. */
 typedef struct up_ripple_orders {
     int count;
-    double order[UP_RIPPLE_LINES_MAX];   /* rising                              */
-    double power[UP_RIPPLE_LINES_MAX];   /* over floor, mean of the stretches   */
-    double step;                         /* one bin, in orders                  */
-    double lowest, highest;              /* orders that could be seen           */
+    double order[UP_RIPPLE_LINES_MAX]; /* rising                              */
+    double power[UP_RIPPLE_LINES_MAX]; /* over floor, mean of the stretches   */
+    double step;                       /* one bin, in orders                  */
+    double lowest, highest;            /* orders that could be seen           */
     int stretches;
 } up_ripple_orders;
 

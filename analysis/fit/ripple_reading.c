@@ -13,10 +13,10 @@
 
 enum { BARS_MOST = 40, PER_TURN_MOST = 2 * BARS_MOST * 2, READINGS_MOST = 1200 };
 
-static const double stray = 0.002;      /* stray lines per bin ...                                */
+static const double stray = 0.002;       /* stray lines per bin ...                                */
 static const double strong_stray = 3e-4; /* ... and of those 30 times above the floor              */
-static const double other_order = 0.01; /* a line at a whole order that has no name               */
-static const double off_by = 1.5;       /* bins that a line may lie from the place of its order   */
+static const double other_order = 0.01;  /* a line at a whole order that has no name               */
+static const double off_by = 1.5;        /* bins that a line may lie from the place of its order   */
 
 typedef struct candidate {
     int per_turn, segments, poles, line;
@@ -236,8 +236,8 @@ double up_ripple_read(const up_ripple_request *q, const up_ripple_orders *o, dou
         if (k > 0 && share < 0.01) {
             break;
         }
-        r->reading[r->readings++] = (up_ripple_reading){
-            c->line, c->per_turn, c->segments, c->poles, (double)line_told / c->line, share};
+        r->reading[r->readings++] =
+            (up_ripple_reading){c->line, c->per_turn, c->segments, c->poles, (double)line_told / c->line, share};
         all.one[next].log_likelihood = -INFINITY;
     }
     r->per_turn_told = same_count >= 0.95;

@@ -97,8 +97,8 @@ static void fill_values(const up_track *track, up_ripple_signal *s) {
         size_t good = 0;
         for (size_t part = 0; part < thin; part++, i++) {
             const double at = time_of(track, 0) + (double)i * s->raw_interval;
-            const double value = isnan(track->interval) ? read_at(&r, fmin(at, time_of(track, track->count - 1)))
-                                                        : track->value[i];
+            const double value =
+                isnan(track->interval) ? read_at(&r, fmin(at, time_of(track, track->count - 1))) : track->value[i];
             if (!is_missing(track, value)) {
                 sum += value;
                 good++;
@@ -164,9 +164,9 @@ static void fill_frames(const up_track *track, up_ripple_signal *s) {
             size += (double)s->value[i] * s->value[i];
         }
         const double good = (double)(2 * half - bad), mean = good > 0 ? sum / good : 0;
-        s->load[f] = (float)(track->signal == UP_SIGNAL_CURRENT
-                                 ? fabs(mean)
-                                 : sqrt(fmax(good > 0 ? size / good - mean * mean : 0, 0)));
+        s->load[f] =
+            (float)(track->signal == UP_SIGNAL_CURRENT ? fabs(mean)
+                                                       : sqrt(fmax(good > 0 ? size / good - mean * mean : 0, 0)));
         s->poor[f] = (double)bad > 0.2 * s->length;
     }
 }

@@ -1,8 +1,8 @@
 #include "ripple_bench.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "core/base/counter_random.h"
 

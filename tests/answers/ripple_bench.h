@@ -17,15 +17,15 @@ typedef struct bench_line {
 /* One run: at rest, switched on, running with a wandering load, switched off and coasting to a stop. */
 typedef struct bench {
     double rate, seconds;
-    double on, off;         /* s */
-    double wander;          /* share of the current by which the load swings, slowly */
-    double noise;           /* A, standard deviation, white */
+    double on, off; /* s */
+    double wander;  /* share of the current by which the load swings, slowly */
+    double noise;   /* A, standard deviation, white */
     bench_line line[BENCH_LINES];
     double fixed_frequency, fixed_size; /* a line that does not move, Hz, A; all the time                 */
     double step;                        /* A, of the instrument; 0: none                                    */
     double filter;                      /* Hz, third-order low pass before sampling; 0: none                     */
     uint64_t seed;
-    int lowering;                       /* 1: everything negative */
+    int lowering; /* 1: everything negative */
 } bench;
 
 /* 20 kHz, 6 s, on from 0.4 to 5.3 s, load swings by a fifth, no noise, no lines. */
@@ -42,12 +42,12 @@ void bench_find(const up_ripple_request *request, up_ripple_result *result);
 
 /* Told speeds against the truth. */
 typedef struct bench_score {
-    int frames;        /* frames in which the motor turned steadily enough (beyond start and stop)       */
-    int told, within;  /* of those: told; within `allowed` of the truth                                 */
-    int covered;       /* told and the truth inside the interval                                          */
-    int wrong;         /* of all frames: told and off by more than 2 %                                        */
-    double worst;      /* relative error, of the told ones among `frames`                                 */
-    double typical;    /* root mean square of it                                                          */
+    int frames;       /* frames in which the motor turned steadily enough (beyond start and stop)       */
+    int told, within; /* of those: told; within `allowed` of the truth                                 */
+    int covered;      /* told and the truth inside the interval                                          */
+    int wrong;        /* of all frames: told and off by more than 2 %                                        */
+    double worst;     /* relative error, of the told ones among `frames`                                 */
+    double typical;   /* root mean square of it                                                          */
 } bench_score;
 bench_score bench_judge(const bench *b, const up_ripple_result *result, double allowed);
 
