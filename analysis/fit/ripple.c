@@ -193,7 +193,7 @@ static up_ripple_verdict why_not(desk *d, int stayed, int against) {
     if (d->result->smallest_seen < always_ripples) {
         return UP_RIPPLE_FILTERED;
     }
-    return stayed ? UP_RIPPLE_ARTEFACT : UP_RIPPLE_NONE;
+    return stayed || d->result->artefacts > 0 ? UP_RIPPLE_ARTEFACT : UP_RIPPLE_NONE;
 }
 
 /* ---- the search -------------------------------------------------------------------------------------------------- */

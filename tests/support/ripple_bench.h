@@ -1,6 +1,6 @@
 /* Made-up recordings of a motor whose speed is known at every moment: what analysis/fit has to find again. */
-#ifndef UPSTOP_TESTS_RIPPLE_BENCH_H
-#define UPSTOP_TESTS_RIPPLE_BENCH_H
+#ifndef UPSTOP_TESTS_SUPPORT_RIPPLE_BENCH_H
+#define UPSTOP_TESTS_SUPPORT_RIPPLE_BENCH_H
 
 #include <stdint.h>
 

@@ -1,4 +1,4 @@
-#include "ripple_bench.h"
+#include "tests/support/ripple_bench.h"
 
 #include <math.h>
 #include <stdio.h>
