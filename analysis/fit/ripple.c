@@ -132,7 +132,7 @@ size_t up_ripple_memory(const up_ripple_request *request) {
 static double smallest_seen(desk *d) {
     const up_ripple_signal *s = &d->signal;
     const double per_bin = 1 / (2 * s->length * s->interval), frames = (double)((d->map.running + 7) / 8);
-    double sum = 0, load = 0;
+    double sum = 0;
     int bins = 0;
     for (int k = (int)(200 / per_bin) + 1; k < s->length && k * per_bin < 3000; k++) {
         sum += d->map.log_power[k];
@@ -140,10 +140,7 @@ static double smallest_seen(desk *d) {
     }
     size_t known = 0;
     for (size_t f = 0; f < s->frames; f++) {
-        load = fmax(load, s->load[f]);
-    }
-    for (size_t f = 0; f < s->frames; f++) {
-        if (s->load[f] > 0.03 * load) {
+        if (!s->rest[f]) {
             d->scratch[known++] = s->load[f];
         }
     }
@@ -249,7 +246,7 @@ static void look_for(desk *d, search *found) {
             return;
         }
         double guide_log;
-        const up_ripple_motion motion = up_ripple_moves(d->request, &d->signal, &d->path, d->scratch, &guide_log);
+        const up_ripple_motion motion = up_ripple_moves(&d->signal, &d->path, d->scratch, &guide_log);
         up_ripple_path_erase(&d->signal, &d->map, &d->path);
         if (motion == UP_RIPPLE_STAYS || motion == UP_RIPPLE_AGAINST) {
             refuse(d, found, motion);
@@ -356,7 +353,7 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
     }
     up_ripple_bend(&d.signal, d.signal.guide, 0.15);
     up_ripple_map_fill(&d.signal, d.frame, d.sample, d.power, &d.map);
-    result->artefacts = up_ripple_fixed(request, &d.signal, &d.map, d.scratch, result->artefact);
+    result->artefacts = up_ripple_fixed(&d.signal, &d.map, d.scratch, result->artefact);
     if (result->artefacts > 0) {
         up_ripple_map_fill(&d.signal, d.frame, d.sample, d.power, &d.map);
     }

@@ -9,6 +9,7 @@ enum { CLUSTERS = 64, AROUND = 16 /* frames on either side over which size and p
 
 typedef struct cluster {
     double sum, squares; /* of frequencies, Hz, less the first */
+    double rest_sum;     /* the same of frames at rest, where nothing of the motor disturbs it */
     double first;
     int frames, rests;
 } cluster;
@@ -29,11 +30,22 @@ static void note(cluster *c, int *count, double frequency, double width, int res
             c[i].squares += off * off;
             c[i].frames++;
             c[i].rests += rest;
+            c[i].rest_sum += rest ? off : 0;
             return;
         }
     }
     const int at = *count < CLUSTERS ? (*count)++ : by_frames(c, CLUSTERS);
-    c[at] = (cluster){0, 0, frequency, 1, rest};
+    c[at] = (cluster){0, 0, 0, frequency, 1, rest};
+}
+
+/* The window's own feet beside a much stronger line are no lines. peaks: highest first. */
+static int is_foot(const float *place, const float *power, int i, double resolution) {
+    for (int j = 0; j < i; j++) {
+        if (power[j] > 300 * power[i] && fabs(place[j] - place[i]) < 8 * resolution) {
+            return 1;
+        }
+    }
+    return 0;
 }
 
 /* How far the guide moves while the motor runs: ratio of the ninth to the first tenth; 1 without guide. */
@@ -99,25 +111,22 @@ static void take_out(up_ripple_signal *s, double frequency, float *part) {
     }
 }
 
-int up_ripple_fixed(const up_ripple_request *q, up_ripple_signal *s, const up_ripple_map *map, float *scratch,
-                    double *frequency) {
+int up_ripple_fixed(up_ripple_signal *s, const up_ripple_map *map, float *scratch, double *frequency) {
     cluster c[CLUSTERS];
     int count = 0, frames = 0, rests = 0, found = 0;
     const double resolution = 1 / (s->length * s->interval);
-    double most = 0;
-    for (size_t f = 0; f < s->frames; f++) {
-        most = fmax(most, s->load[f]);
-    }
     for (size_t f = 0; f < s->frames; f++) {
         if (s->poor[f]) {
             continue;
         }
-        const int rest = q->track->signal == UP_SIGNAL_CURRENT && s->load[f] < 0.03 * most;
+        const int rest = s->rest[f];
         frames++;
         rests += rest;
         const float *place = map->peak_place + f * UP_RIPPLE_PEAKS, *power = map->peak_power + f * UP_RIPPLE_PEAKS;
         for (int i = 0; i < UP_RIPPLE_PEAKS && power[i] > 0; i++) {
-            note(c, &count, place[i], 0.4 * resolution, rest);
+            if (!is_foot(place, power, i, resolution)) {
+                note(c, &count, place[i], 0.4 * resolution, rest);
+            }
         }
     }
     const int moves = guide_moves(s, scratch) > 1.1;
@@ -127,7 +136,7 @@ int up_ripple_fixed(const up_ripple_request *q, up_ripple_signal *s, const up_ri
         const int at_rest = rests >= 4 && 10 * c[i].rests > 6 * rests && 10 * c[i].frames > 4 * frames;
         const int all_along = moves && 10 * c[i].frames > 7 * frames;
         if ((at_rest || all_along) && spread < 0.15 * resolution) {
-            frequency[found] = c[i].first + mean;
+            frequency[found] = c[i].first + (at_rest ? c[i].rest_sum / c[i].rests : mean);
             take_out(s, frequency[found++], scratch);
         }
     }

@@ -51,27 +51,8 @@ static double slope(const up_ripple_signal *s, const up_ripple_path *path, doubl
     return *variance > 0 ? (xy - x * y / n) / n / *variance : NAN;
 }
 
-/* Frames in which hardly any current flows, and those of them with the line. */
-static int at_rest_too(const up_ripple_request *q, const up_ripple_signal *s, const up_ripple_path *path) {
-    if (q->track->signal != UP_SIGNAL_CURRENT) {
-        return 0;
-    }
-    double most = 0;
-    size_t rests = 0, lines = 0;
-    for (size_t f = 0; f < s->frames; f++) {
-        most = fmax(most, s->load[f]);
-    }
-    for (size_t f = 0; f < s->frames; f++) {
-        if (!s->poor[f] && s->load[f] < 0.03 * most) {
-            rests++;
-            lines += path->frequency[f] > 0;
-        }
-    }
-    return rests >= 4 && 2 * lines > rests;
-}
-
-up_ripple_motion up_ripple_moves(const up_ripple_request *q, const up_ripple_signal *s, const up_ripple_path *path,
-                                 float *scratch, double *guide_log) {
+up_ripple_motion up_ripple_moves(const up_ripple_signal *s, const up_ripple_path *path, float *scratch,
+                                 double *guide_log) {
     double fastest = 0;
     for (size_t f = 0; f < s->frames; f++) {
         fastest = s->guide[f] > 0 ? fmax(fastest, s->guide[f]) : fastest;
@@ -84,9 +65,6 @@ up_ripple_motion up_ripple_moves(const up_ripple_request *q, const up_ripple_sig
         }
     }
     *guide_log = up_ripple_quantile(scratch, known, 0.5);
-    if (at_rest_too(q, s, path)) {
-        return UP_RIPPLE_STAYS;
-    }
     const double moved = spread(path->frequency, s->frames, scratch);
     if (known > 3) {
         double variance;

@@ -23,6 +23,7 @@ typedef struct up_ripple_signal {
     float *guide;           /* (frames) rev/s; NaN: none     */
     float *load;            /* (frames) mean magnitude of the current, sound: of its spread */
     uint8_t *poor;          /* (frames) 1: too much missing  */
+    uint8_t *rest;          /* (frames) 1: hardly any current, so no ripple; never for sound */
     int guided;             /* 1: guide[] holds numbers      */
 } up_ripple_signal;
 
@@ -69,8 +70,7 @@ void up_ripple_bend(up_ripple_signal *signal, const float *frequency, double lea
 void up_ripple_smooth(const up_ripple_signal *signal, const float *frequency, float *to);
 /* ripple_fixed.c: lines that stay where they are while the motor rests and while it runs; takes them out of the samples.
  * Returns how many; frequency: Hz, at most UP_RIPPLE_ARTEFACTS. */
-int up_ripple_fixed(const up_ripple_request *request, up_ripple_signal *signal, const up_ripple_map *map,
-                    float *scratch, double *frequency);
+int up_ripple_fixed(up_ripple_signal *signal, const up_ripple_map *map, float *scratch, double *frequency);
 /* Samples of a frame around sample `middle`, evenly spaced in angle, `per_sample` of angle each. 0 when more than a
  * fifth of it lies outside the recording. */
 int up_ripple_cut(const up_ripple_signal *signal, double middle_angle, double per_sample, int length, float *out);
@@ -98,12 +98,12 @@ double up_ripple_read(const up_ripple_request *request, const up_ripple_orders *
 typedef enum up_ripple_motion {
     UP_RIPPLE_WITH_MOTOR, /* it moves, and as the guide does when there is one */
     UP_RIPPLE_STEADY,     /* nothing moved that it could have moved with      */
-    UP_RIPPLE_STAYS,      /* the motor's speed moves (or it rests) and the line does not */
+    UP_RIPPLE_STAYS,      /* the motor's speed moves and the line does not              */
     UP_RIPPLE_AGAINST     /* it falls when the speed rises, or rises far more: folded over half the sampling rate */
 } up_ripple_motion;
 /* guide_log: median of ln(line / guide), NaN without. scratch: (frames) floats. */
-up_ripple_motion up_ripple_moves(const up_ripple_request *request, const up_ripple_signal *signal,
-                                 const up_ripple_path *path, float *scratch, double *guide_log);
+up_ripple_motion up_ripple_moves(const up_ripple_signal *signal, const up_ripple_path *path, float *scratch,
+                                 double *guide_log);
 double up_ripple_quantile(float *value, size_t count, double share); /* sorts; NaN when count is 0 */
 
 /* ripple_fine.c: speeds of the frames from the lines of the best reading. */

@@ -65,14 +65,6 @@ static void note_scores(const up_ripple_map *map, const float *power, int bins, 
     }
 }
 
-static float largest(const float *value, size_t count) {
-    float most = 0;
-    for (size_t i = 0; i < count; i++) {
-        most = value[i] > most ? value[i] : most;
-    }
-    return most;
-}
-
 /* Every eighth frame will do to know how much noise there is. */
 static void add_logarithms(up_ripple_map *map, const float *power, int bins) {
     if (map->running++ % 8 == 0) {
@@ -89,7 +81,6 @@ void up_ripple_map_fill(const up_ripple_signal *s, up_spectrum *spectrum, float 
     const size_t states = (size_t)map->states;
     memset(map->log_power, 0, (size_t)bins * sizeof *map->log_power);
     map->running = 0;
-    const double least_load = 0.03 * largest(s->load, s->frames);
     for (int i = 0; i <= map->states; i++) {
         map->edge[i] = (int32_t)(up_ripple_state_frequency(map, i - 0.5) / per_bin + 0.5);
     }
@@ -105,12 +96,15 @@ void up_ripple_map_fill(const up_ripple_signal *s, up_spectrum *spectrum, float 
             continue;
         }
         up_spectrum_power(spectrum, sample, power);
-        if (s->load[f] > least_load) {
+        if (!s->rest[f]) {
             add_logarithms(map, power, bins);
         }
         up_spectrum_over_floor(spectrum, power, 0);
         note_scores(map, power, bins, score);
         note_peaks(map, power, bins, per_bin, place, height);
+        if (s->rest[f]) {
+            memset(score, 0, states);
+        }
     }
 }
 

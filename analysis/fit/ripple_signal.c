@@ -10,6 +10,9 @@ static const double enough_rate = 16000;
 /* Below this current a brush drop fades out, A. */
 static const double fading_current = 0.2;
 
+/* Of the largest mean current of a frame: below it the motor is off, and there is no ripple to be found. */
+static const float resting = 0.03F;
+
 static double mean_interval(const up_track *track) {
     if (!isnan(track->interval)) {
         return track->interval;
@@ -53,6 +56,7 @@ void up_ripple_signal_take(up_ripple_signal *s, up_room *room) {
     s->guide = up_room_take(room, s->frames, sizeof *s->guide);
     s->load = up_room_take(room, s->frames, sizeof *s->load);
     s->poor = up_room_take(room, s->frames, sizeof *s->poor);
+    s->rest = up_room_take(room, s->frames, sizeof *s->rest);
 }
 
 /* A track read at rising times; straight lines between samples, NaN outside and beside missing ones. */
@@ -151,6 +155,7 @@ static void fill_guide(const up_ripple_request *q, up_ripple_signal *s) {
 
 static void fill_frames(const up_track *track, up_ripple_signal *s) {
     const ptrdiff_t half = s->length / 2;
+    float most = 0;
     for (size_t f = 0; f < s->frames; f++) {
         const ptrdiff_t middle = (ptrdiff_t)(f * (size_t)s->hop);
         double sum = 0, size = 0;
@@ -168,6 +173,10 @@ static void fill_frames(const up_track *track, up_ripple_signal *s) {
             (float)(track->signal == UP_SIGNAL_CURRENT ? fabs(mean)
                                                        : sqrt(fmax(good > 0 ? size / good - mean * mean : 0, 0)));
         s->poor[f] = (double)bad > 0.2 * s->length;
+        most = s->load[f] > most ? s->load[f] : most;
+    }
+    for (size_t f = 0; f < s->frames; f++) {
+        s->rest[f] = track->signal == UP_SIGNAL_CURRENT && s->load[f] < resting * most;
     }
 }
 
