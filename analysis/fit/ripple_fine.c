@@ -10,7 +10,8 @@ enum { LINES = 5, TRIES = 61 };
 static const double search = 0.012; /* share of the path's frequency that is searched on either side */
 
 typedef struct chosen {
-    int count;
+    int count, taken;    /* lines; lines taken out of the recording */
+    const double *fixed; /* (taken) Hz of these                     */
     double order[LINES]; /* in orders of the path, exact fractions */
     double weight[LINES];
 } chosen;
@@ -22,7 +23,7 @@ static int has_name(int order, int n) {
 
 /* Of the lines seen those with a name; the ones that tell the speed best (order^2 times power) when they are many. */
 static chosen choose(const up_ripple_orders *o, int line, int n) {
-    chosen c = {1, {1}, {1e30}};
+    chosen c = {.count = 1, .order = {1}, .weight = {1e30}};
     for (int i = 0; i < o->count; i++) {
         const double order = o->order[i] * line, whole = floor(order + 0.5);
         if (whole < 1 || fabs(order - whole) / line > 1.5 * o->step || whole == line || o->power[i] < 4 ||
@@ -61,6 +62,19 @@ typedef struct found {
 
 /* A line's place is never better than this, in resolution steps: neighbours and what is left of the bend move it. */
 static const double place_least = 0.02;
+/* Where a line was taken out, a little of the motor's went with it or of the other stayed (resolution steps). */
+static const double place_beside = 0.15, beside = 2.5;
+
+/* Variance of a line's place, in resolution steps: noise, the least there is, and a line taken out close by. */
+static double place_variance(const chosen *c, double height, double place, double per_bin) {
+    double variance = pow(up_spectrum_place_error(height), 2) + place_least * place_least;
+    for (int i = 0; i < c->taken; i++) {
+        if (fabs(place - c->fixed[i] / per_bin) < 2 * beside) {
+            variance += place_beside * place_beside;
+        }
+    }
+    return variance;
+}
 
 /* Exact places of the lines near a frequency, weighted by what each is worth; a line that contradicts the best one
  * (four standard deviations) is somebody else's and left out. */
@@ -72,8 +86,7 @@ static found settle(const chosen *c, const float *power, int bins, double per_bi
         const double exact = up_spectrum_peak(power, bins, (int)(place - 0.7), (int)(place + 1.7), &height[i]);
         error[i] = NAN;
         if (height[i] > 5 && fabs(exact - place) < 1.8) {
-            const double steps = up_spectrum_place_error(height[i]);
-            error[i] = sqrt(steps * steps + place_least * place_least) * 2 * per_bin / c->order[i];
+            error[i] = sqrt(place_variance(c, height[i], exact, per_bin)) * 2 * per_bin / c->order[i];
             value[i] = exact * per_bin / c->order[i];
             best = best < 0 || error[i] < error[best] ? i : best;
         }
@@ -138,7 +151,9 @@ void up_ripple_fine(up_ripple_signal *s, const up_ripple_path *path, const up_ri
                     float *sample, float *power, float *smooth, up_ripple_result *r) {
     const int line = r->reading[0].line, bins = up_spectrum_bins(spectrum);
     const double per_bin = 1 / (2 * s->length * s->interval), to_speed = 2 * UP_PI / line;
-    const chosen c = choose(o, line, r->reading[0].per_turn);
+    chosen c = choose(o, line, r->reading[0].per_turn);
+    c.taken = r->artefacts;
+    c.fixed = r->artefact;
     const double threshold = 7 + 2 * c.count;
     size_t told = 0;
     up_ripple_smooth(s, path->frequency, smooth);

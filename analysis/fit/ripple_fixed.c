@@ -64,9 +64,9 @@ static double guide_moves(const up_ripple_signal *s, float *scratch) {
     return known > 3 ? up_ripple_quantile(scratch, known, 0.9) / low : 1;
 }
 
-/* Takes a line of one frequency out; its size and phase may drift slowly. Sums of each frame's step are kept in `part`
- * (2 x frames), then a triangle over AROUND steps on either side is what is taken off. */
-static void take_out(up_ripple_signal *s, double frequency, float *part) {
+/* What a line of one frequency amounts to in each frame's step: cosine and sine parts, against one clock for the whole
+ * recording. part: (2 x frames). */
+static void demodulate(const up_ripple_signal *s, double frequency, float *part) {
     const double turn = 2 * UP_PI * frequency * s->interval, c = up_cos(turn), d = up_sin(turn);
     const size_t hop = (size_t)s->hop;
     for (size_t f = 0; f < s->frames; f++) {
@@ -87,6 +87,28 @@ static void take_out(up_ripple_signal *s, double frequency, float *part) {
         part[2 * f] = n ? (float)(2 * (real - mean / (double)n * unit_x) / (double)n) : 0;
         part[2 * f + 1] = n ? (float)(2 * (imaginary - mean / (double)n * unit_y) / (double)n) : 0;
     }
+}
+
+/* The frequency from how the phase goes on from step to step; only steps at rest when `at_rest`. */
+static double refine(const up_ripple_signal *s, double frequency, int at_rest, const float *part) {
+    double real = 0, imaginary = 0;
+    for (size_t f = 0; f + 2 < s->frames; f++) {
+        if (s->poor[f] || s->poor[f + 1] || (at_rest && !(s->rest[f] && s->rest[f + 1]))) {
+            continue;
+        }
+        const double a = part[2 * f], b = part[2 * f + 1], c = part[2 * f + 2], d = part[2 * f + 3];
+        real += a * c + b * d;
+        imaginary += b * c - a * d; /* cosine and sine parts of cos(wt + p): cos p, -sin p */
+    }
+    const double ahead = real != 0 || imaginary != 0 ? atan2(imaginary, real) : 0;
+    return frequency + ahead / (2 * UP_PI * s->hop * s->interval);
+}
+
+/* Takes a line out; its size and phase may drift slowly: what is taken off is a mean over AROUND steps on either side,
+ * weighted by a triangle. */
+static void take_out(up_ripple_signal *s, double frequency, const float *part) {
+    const double turn = 2 * UP_PI * frequency * s->interval, c = up_cos(turn), d = up_sin(turn);
+    const size_t hop = (size_t)s->hop;
     for (size_t f = 0; f < s->frames; f++) {
         double real = 0, imaginary = 0, weights = 0;
         for (int k = -AROUND; k <= AROUND; k++) {
@@ -137,6 +159,11 @@ int up_ripple_fixed(up_ripple_signal *s, const up_ripple_map *map, float *scratc
         const int all_along = moves && 10 * c[i].frames > 7 * frames;
         if ((at_rest || all_along) && spread < 0.15 * resolution) {
             frequency[found] = c[i].first + (at_rest ? c[i].rest_sum / c[i].rests : mean);
+            for (int round = 0; round < 2; round++) {
+                demodulate(s, frequency[found], scratch);
+                frequency[found] = refine(s, frequency[found], at_rest, scratch);
+            }
+            demodulate(s, frequency[found], scratch);
             take_out(s, frequency[found++], scratch);
         }
     }

@@ -131,7 +131,7 @@ bench_score bench_judge(const bench *b, const up_ripple_result *result, double a
         const up_ripple_speed *v = &result->speed[f];
         const double truth = bench_speed(v->time), off = fabs(v->speed / truth - 1);
         const int known = isfinite(v->speed);
-        s.wrong += known && !(off < 0.02);
+        s.wrong += known && !(off < 0.02) && !(fabs(v->speed - truth) <= v->half);
         if (v->time < b->on + 0.3 || v->time > b->off - 0.1) {
             continue;
         }

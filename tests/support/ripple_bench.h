@@ -45,9 +45,9 @@ typedef struct bench_score {
     int frames;       /* frames in which the motor turned steadily enough (beyond start and stop)       */
     int told, within; /* of those: told; within `allowed` of the truth                                 */
     int covered;      /* told and the truth inside the interval                                          */
-    int wrong;        /* of all frames: told and off by more than 2 %                                        */
-    double worst;     /* relative error, of the told ones among `frames`                                 */
-    double typical;   /* root mean square of it                                                          */
+    int wrong;    /* of all frames, start and stop too: told, off by more than 2 %, and its interval does not say so */
+    double worst; /* relative error, of the told ones among `frames`                                 */
+    double typical; /* root mean square of it                                                          */
 } bench_score;
 bench_score bench_judge(const bench *b, const up_ripple_result *result, double allowed);
 
