@@ -128,7 +128,8 @@ static found look(const chosen *c, const float *power, int bins, double per_bin,
 }
 
 /* Speeds bend within a frame: the window's mean differs from the middle by half the second derivative times the
- * window's variance (0.02 length^2), which is 0.16 of the second difference from frame to frame. */
+ * window's variance (0.02 length^2), which is 0.16 of the second difference from frame to frame. Where a run begins or
+ * ends only one side is known, and the frame reaches into what is not: the whole difference and more may be missing. */
 static void widen(up_ripple_speed *speed, size_t count) {
     for (size_t f = 0; f < count; f++) {
         if (isnan(speed[f].speed)) {
@@ -139,9 +140,9 @@ static void widen(up_ripple_speed *speed, size_t count) {
         if (isfinite(before) && isfinite(after)) {
             bend = 0.16 * (before - 2 * speed[f].speed + after);
         } else if (isfinite(before) || isfinite(after)) {
-            bend = 0.25 * ((isfinite(before) ? before : after) - speed[f].speed);
+            bend = 0.7 * ((isfinite(before) ? before : after) - speed[f].speed);
         } else {
-            bend = 0.01 * speed[f].speed;
+            bend = 0.02 * speed[f].speed;
         }
         speed[f].half = sqrt(speed[f].half * speed[f].half + 4 * bend * bend);
     }
