@@ -201,6 +201,9 @@ static up_status run_restart(desk *d, double limit_opening) {
         status = run_lost(&door, door.travel - fmax(limit_opening, 0) / 2, &closed);
     }
     if (status == UP_OK) {
+        up_circuit circuit;
+        up_circuit_of(&door, &circuit);
+        d->card->motor_resistance = circuit.motor_resistance;
         *restart = (up_card_restart){limit_opening,
                                      open.end,
                                      open.time,

@@ -47,7 +47,7 @@ typedef struct up_card_restart {
     up_end from_closed;    /* the same from halfway between limit contact and top: it cannot know where it is       */
     double
         from_closed_backed; /* m, how far it then backs off                                                          */
-    int profile_learned;    /* 1: the detector keeps a profile, and starts anew as it was set up                    */
+    int profile_kept;       /* 1: the detector learns a profile, and keeps it without its battery */
 } up_card_restart;
 
 typedef struct up_card {
@@ -66,7 +66,9 @@ typedef struct up_card {
     double force_limit;                  /* N, of that rule                                           */
     up_card_gauge gauge[UP_CARD_GAUGES]; /* engine running, one-touch from fully open                 */
     up_card_restart restart;
-    up_wire_loop wire;         /* ohm at 20 degC                                            */
+    up_wire_loop wire; /* ohm at 20 degC                                            */
+    double
+        motor_resistance; /* ohm at `temperature`, winding and protector: an ohm-meter reads the brushes on top of it */
     double contact_resistance; /* ohm, plugs and fuse as the sheet has them                 */
     double armature_speed;     /* rad/s, motor free, engine running: the fastest it turns   */
     double top_armature_speed; /* rad/s, upper end of the interval                          */

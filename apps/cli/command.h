@@ -17,7 +17,8 @@
     X(move, "simulate one closing or opening, with or without something in the way")     \
     X(pinch, "map the squeezing force, search the worst case, judge it by the rules")    \
     X(vary, "close the window many times: other doors, other days, roads and batteries") \
-    X(tune, "set the pinch detector: squeezing force against reversals for no reason")
+    X(tune, "set the pinch detector: squeezing force against reversals for no reason")   \
+    X(refit, "print the card for putting the door back: torques, leads, acceptance")
 
 /* Exit statuses of every command. */
 enum {
