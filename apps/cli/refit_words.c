@@ -65,7 +65,7 @@ static const text order[] = {
     {UP_ALL, ALWAYS, "Old grease with its grit out of teeth, tracks and channels; new grease as below."},
     {UP_ARMS, ALWAYS,
      "On the bench: motor to the regulator, sector still clamped, teeth meshed without force, screws evenly by turns."},
-    {UP_ARMS, WITH_SPRING, "Counterbalance spring hooked in at both ends and still pinned."},
+    {UP_ALL, WITH_SPRING, "Counterbalance spring hooked in at both ends and still pinned."},
     {UP_FOR_CABLE, ALWAYS,
      "On the bench: cable into the drum's grooves as it lay, no turn over another, both nipples home; drum on the "
      "motor; "
@@ -86,6 +86,8 @@ static const text order[] = {
     {UP_ALL, ALWAYS, "Glass into both channels from above, down to its carrier or lift rail; held by cups or tape."},
     {UP_ARMS, ALWAYS, "Rollers into the lift rail; lift rail to the glass, clamps snug."},
     {UP_FOR_CABLE | UP_FOR_RACK, ALWAYS, "Glass on its carrier, clamps snug."},
+    {UP_ALL, WITH_SPRING,
+     "Counterbalance unpinned now, not before: motor tight, glass on its clamps, hands out of the door."},
     {UP_ALL, ALWAYS,
      "Leads clipped clear of everything that moves, over the whole travel. Plugs on, then battery on, minus last."},
     {UP_ALL, ALWAYS,
