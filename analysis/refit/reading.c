@@ -24,7 +24,7 @@ up_reading up_reading_of(double *column, int draws, double value) {
             column[reading.count++] = column[i];
         }
     }
-    if (reading.count > 0) {
+    if (reading.count > 0 && 2 * reading.count >= draws) {
         qsort(column, (size_t)reading.count, sizeof *column, by_size);
         reading.low = quantile(column, reading.count, 0.025);
         reading.high = quantile(column, reading.count, 0.975);

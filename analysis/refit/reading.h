@@ -3,7 +3,7 @@
 #define UPSTOP_ANALYSIS_REFIT_READING_H
 
 /* Of the sheet as it stands, and the 95 % interval over the doors that its tolerances allow: 2.5 % and 97.5 % quantile of
- * the draws in which it exists. NaN: it does not exist there. */
+ * the draws in which it exists; both NaN when that is fewer than half of them. NaN: it does not exist there. */
 typedef struct up_reading {
     double value, low, high;
     int count; /* draws in which it exists */

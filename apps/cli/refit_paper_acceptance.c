@@ -64,12 +64,20 @@ static void holding_words(const up_card *card, up_paper *paper) {
 }
 
 static void not_closing(const up_card *card, up_card_supply supply, up_paper *paper) {
+    const char *engine = supply == UP_CARD_ENGINE_ON ? "on" : "off";
     const up_share *closed = &card->raise[supply].done;
-    if (closed->hits < closed->of) {
+    const int lost = closed->of - closed->hits;
+    if (isnan(card->raise[supply].time.value)) {
+        up_paper_say(
+            paper, UP_PAPER_CAUTION,
+            "Engine %s: the sheet's own door does not close in one touch at this temperature; %d of %d that its "
+            "tolerances allow do not. upstop move tells why. Cure that first.",
+            engine, lost, closed->of);
+    } else if (lost > 0) {
         up_paper_say(paper, UP_PAPER_WORDS,
                      "Engine %s: %d of %d doors that the sheet allows do not close in one touch. If this one does not, "
                      "see upstop vary and upstop tune.",
-                     supply == UP_CARD_ENGINE_ON ? "on" : "off", closed->of - closed->hits, closed->of);
+                     engine, lost, closed->of);
     }
 }
 

@@ -95,8 +95,28 @@ static void the_restart_is_that_of_the_models_controller(void **state) {
     }
 }
 
+/* Quantiles by straight lines between the sorted values, by hand: 41 values 0..40, 2.5 % is the second one. */
+static void readings_are_quantiles_of_enough_doors(void **state) {
+    (void)state;
+    double column[80];
+    for (int i = 0; i < 80; i++) {
+        column[i] = i < 41 ? (double)((i * 7) % 41) : (double)NAN;
+    }
+    const up_reading most = up_reading_of(column, 80, 20);
+    assert_int_equal(most.count, 41);
+    assert_true(fabs(most.low - 1) < 1e-12 && fabs(most.high - 39) < 1e-12);
+    for (int i = 0; i < 80; i++) {
+        column[i] = i < 39 ? 1.0 : (double)NAN;
+    }
+    const up_reading few = up_reading_of(column, 80, 1); /* fewer than half: no interval */
+    assert_int_equal(few.count, 39);
+    assert_true(isnan(few.low) && isnan(few.high));
+    assert_true(few.value > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(readings_are_quantiles_of_enough_doors),
         cmocka_unit_test(figures_do_not_hang_on_the_workers),
         cmocka_unit_test(figures_hang_together),
         cmocka_unit_test(the_restart_is_that_of_the_models_controller),
