@@ -54,8 +54,8 @@ static void row(const up_paper_line *line, FILE *file) {
     const char *rest[UP_PAPER_CELLS];
     const char *before = line->kind == UP_PAPER_TICK_ROW ? "[ ] " : "    ";
     int more = 1;
-    for (int i = 0; i < line->cells; i++) {
-        rest[i] = line->cell[i];
+    for (int i = 0; i < UP_PAPER_CELLS; i++) {
+        rest[i] = i < line->cells ? line->cell[i] : "";
     }
     while (more) {
         const int last = last_with_text(line, rest);

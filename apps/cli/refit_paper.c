@@ -118,7 +118,7 @@ void up_refit_paper_screws(const up_refit_answer *answer, up_paper *paper) {
     if (capped) {
         up_paper_say(
             paper, UP_PAPER_WORDS,
-            "In a weld nut or in plastic that holds the thread, not the screw decides: M6 8 to 10 and 4 to 7 N.m, "
+            "Where a weld nut or plastic holds the thread, that decides and not the screw: M6 8 to 10 and 4 to 7 N.m, "
             "other sizes by the cube of the diameter (practice, no source).");
     }
     if (assumed) {

@@ -91,7 +91,7 @@ static void signals(const up_refit_answer *answer, up_paper *paper) {
     const up_values *door = &answer->sheet->known.values;
     const up_card *card = &answer->card;
     char pulses[32];
-    up_refit_range(card->pulses.low, card->pulses.high, 1, pulses, sizeof pulses);
+    up_refit_whole_range(card->pulses.low, card->pulses.high, pulses, sizeof pulses);
     up_paper_say(
         paper, UP_PAPER_TICK,
         "Signal lead, pulses%s: high and low in turn while it moves, steady at rest; %s a stroke, on the meter's Hz "

@@ -133,16 +133,16 @@ char *up_refit_thread_words(const up_screw *screw, char *out, size_t size) {
 
 /* Common practice, no source: M6 of class 8.8 all of them. */
 static const struct {
-    int families;
     const char *name;
+    int families;
     up_thread_in into;
 } usual[] = {
-    {UP_ALL, "motor to regulator", UP_THREAD_IN_WELD_NUT},
-    {UP_ARMS, "regulator plate to door", UP_THREAD_IN_WELD_NUT},
-    {UP_CROSSED, "equaliser rail to door", UP_THREAD_IN_WELD_NUT},
-    {UP_FOR_CABLE, "rail to door", UP_THREAD_IN_WELD_NUT},
-    {UP_FOR_RACK, "track to door", UP_THREAD_IN_WELD_NUT},
-    {UP_ALL, "glass clamp", UP_THREAD_IN_PLASTIC},
+    {"motor to regulator", UP_ALL, UP_THREAD_IN_WELD_NUT},
+    {"regulator plate to door", UP_ARMS, UP_THREAD_IN_WELD_NUT},
+    {"equaliser rail to door", UP_CROSSED, UP_THREAD_IN_WELD_NUT},
+    {"rail to door", UP_FOR_CABLE, UP_THREAD_IN_WELD_NUT},
+    {"track to door", UP_FOR_RACK, UP_THREAD_IN_WELD_NUT},
+    {"glass clamp", UP_ALL, UP_THREAD_IN_PLASTIC},
 };
 
 static int take_given(up_refit_screw *given, int *count, const char *name, up_refit_screw *out) {
