@@ -33,6 +33,18 @@ static double lot(const up_lot *l, uint64_t place) {
     return up_random_unit(l->seed, l->stream, place);
 }
 
+static void set_hand(const up_bench_plan *plan, double supply, up_bench *bench) {
+    const double half = 0.5 * (plan->duration - bench->zero_time);
+    if (plan->leads_direct && plan->both_ways) {
+        const double pause = 0.3;
+        up_bench_leads_both(bench, 1, supply, up_max(half - pause, 0.1), pause);
+    } else if (plan->leads_direct) {
+        up_bench_leads(bench, 1, supply, up_max(plan->duration - 1.0, 0.1));
+    } else if (plan->both_ways) {
+        up_bench_one_touch_then(bench, -1, bench->zero_time + half);
+    }
+}
+
 static void set_bench(const up_bench_plan *plan, const up_lot *l, up_bench_case *out) {
     up_bench *bench = &out->bench;
     up_bench_default(bench);
@@ -46,11 +58,8 @@ static void set_bench(const up_bench_plan *plan, const up_lot *l, up_bench_case 
     const double supply = up_is_absent(plan->supply_low)
                               ? out->sound.supply_voltage
                               : evenly(plan->supply_low, plan->supply_high, lot(l, AT_SUPPLY));
-    if (plan->leads_direct) {
-        up_bench_leads(bench, 1, supply, up_max(plan->duration - 1.0, 0.1));
-    } else {
-        bench->run.open_voltage = supply;
-    }
+    bench->run.open_voltage = supply;
+    set_hand(plan, supply, bench);
     out->instrument = lot(l, AT_INSTRUMENT) < 0.5 ? UP_INSTRUMENT_SCOPE : UP_INSTRUMENT_CARD;
     if (plan->instrument >= 0) {
         out->instrument = (up_instrument)plan->instrument;

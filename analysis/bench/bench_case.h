@@ -12,6 +12,7 @@ typedef struct up_bench_plan {
     double severity_low, severity_high;
     double temperature_low, temperature_high; /* K; a frozen seal is drawn from -18 to -2 degC instead */
     double supply_low, supply_high; /* V open circuit, before a low battery; NaN: the sheet's, with its tolerance */
+    int both_ways;                  /* 1: closes, and opens again from half of the duration on: give it 12 s */
     int leads_direct;               /* 1: 12 V on the leads, 0: the controller closes by one-touch                */
     int instrument;                 /* up_instrument; -1: scope or card, by chance                              */
     double duration;                /* s                                                                          */

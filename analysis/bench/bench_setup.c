@@ -45,8 +45,12 @@ void up_bench_one_touch(up_bench *bench, int direction, double start_travel) {
     bench->run.leads_direct = 0;
     bench->run.start_travel = start_travel;
     bench->run.switch_steps = 0;
-    hold(bench, bench->zero_time, direction > 0 ? UP_SWITCH_RAISE_TOUCH : UP_SWITCH_LOWER_TOUCH);
-    hold(bench, bench->zero_time + PULLED, UP_SWITCH_FREE);
+    up_bench_one_touch_then(bench, direction, bench->zero_time);
+}
+
+void up_bench_one_touch_then(up_bench *bench, int direction, double time) {
+    hold(bench, time, direction > 0 ? UP_SWITCH_RAISE_TOUCH : UP_SWITCH_LOWER_TOUCH);
+    hold(bench, time + PULLED, UP_SWITCH_FREE);
 }
 
 void up_bench_leads(up_bench *bench, int direction, double voltage, double time) {

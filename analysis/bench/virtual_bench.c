@@ -28,7 +28,8 @@ typedef struct up_recorder {
     /* a gear that lets go: what follows comes from a second run with the motor alone */
     double time_shift, angle_shift;
     double last_travel, last_speed, last_angle, last_time;
-    int slipped, slipping; /* slipped: the first run got there; slipping: the second one is recorded */
+    double last_edge, edge_period; /* s, of the first run */
+    int slipped, slipping;         /* slipped: the first run got there; slipping: the second one is recorded */
 } up_recorder;
 
 /* ---- what is true at one instant ----------------------------------------------------------------------------------- */
@@ -147,8 +148,14 @@ static void on_edge(void *context, double time, int level) {
     (void)level;
     up_recorder *r = context;
     const double when = r->slipping ? time + r->time_shift : time;
-    if (r->slipping ? when > r->last_time : !r->slipped) {
+    if (r->slipping) { /* the second run's turn stands elsewhere: its first edge must not come as a double */
+        if (when > up_max(r->last_time, r->last_edge + 0.7 * r->edge_period)) {
+            up_pulse_leads_edge(&r->leads, when);
+        }
+    } else if (!r->slipped) {
         up_pulse_leads_edge(&r->leads, when);
+        r->edge_period = when - r->last_edge;
+        r->last_edge = when;
     }
 }
 

@@ -60,6 +60,9 @@ void up_bench_default(up_bench *bench);
 /* By the controller: the switch pulled through for one-touch at zero_time, raise +1 or lower -1, from that travel, m. */
 void up_bench_one_touch(up_bench *bench, int direction, double start_travel);
 
+/* And the same hand again at a later time, s of the run; a window that still runs then stops. */
+void up_bench_one_touch_then(up_bench *bench, int direction, double time);
+
 /* The leads held to a battery of that voltage: raise +1 or lower -1 from zero_time for `time` s, then open. */
 void up_bench_leads(up_bench *bench, int direction, double voltage, double time);
 

@@ -380,6 +380,21 @@ static void the_limit_contact_opens_near_the_top_unless_it_is_stuck(void **state
     free(r.room);
 }
 
+/* No two edges nearer than half of the one before lasted. */
+static void assert_no_doubles(const up_track *track) {
+    double last = 0, before = 0;
+    int count = 0;
+    for (size_t k = 1; k < track->count; k++) {
+        if ((track->value[k] > 0.5) != (track->value[k - 1] > 0.5)) {
+            assert_true(count < 2 || (double)k - last > 0.5 * before); /* the first comes out of standing still */
+            before = (double)k - last;
+            last = (double)k;
+            count++;
+        }
+    }
+    assert_true(count > 500);
+}
+
 static void a_gear_that_lets_go_leaves_the_motor_running_free(void **state) {
     (void)state;
     up_values values;
@@ -392,6 +407,7 @@ static void a_gear_that_lets_go_leaves_the_motor_running_free(void **state) {
     up_bench_add(&bench, UP_SIGNAL_SPEED, UP_PROBE_ARMATURE, 1e3);
     up_bench_add(&bench, UP_SIGNAL_POSITION, UP_PROBE_GLASS, 1e3);
     up_bench_add(&bench, UP_SIGNAL_POSITION, UP_PROBE_ARMATURE, 1e3);
+    up_bench_add(&bench, UP_SIGNAL_PULSES, UP_PROBE_ENCODER, 20e3);
     reel r, alone;
     record(&r, &values, &bench);
     size_t k = 0;
@@ -399,6 +415,7 @@ static void a_gear_that_lets_go_leaves_the_motor_running_free(void **state) {
         k++;
     }
     const double *speed = r.recorded.track[1].value, *angle = r.recorded.track[3].value;
+    assert_no_doubles(&r.recorded.track[4]);
     near(speed[k + 1], speed[k - 1], 0.05 * speed[k]); /* no jump */
     for (size_t j = 1; j < r.recorded.track[3].count; j++) {
         assert_true(angle[j] - angle[j - 1] > -1e-3 && angle[j] - angle[j - 1] < 0.9);

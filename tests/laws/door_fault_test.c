@@ -195,6 +195,30 @@ static void a_case_is_its_sound_twin_but_for_the_fault(void **state) {
     assert_true(other.sound.glass_mass != sound.sound.glass_mass && other.bench.seed != sound.bench.seed);
 }
 
+/* Closing first, opening in the second half, by the controller and by the leads. */
+static void a_case_both_ways_goes_up_and_down(void **state) {
+    (void)state;
+    up_known known;
+    known_door(UP_FAMILY_RACK, &known);
+    for (int leads = 0; leads < 2; leads++) {
+        up_bench_plan plan;
+        up_bench_plan_default(&plan);
+        plan.both_ways = 1;
+        plan.leads_direct = leads;
+        plan.duration = 12;
+        plan.instrument = UP_INSTRUMENT_LOGGER;
+        up_bench_case c;
+        assert_int_equal(up_bench_case_draw(&known, &plan, 3, 1, &c), UP_OK);
+        up_bench_add(&c.bench, UP_SIGNAL_POSITION, UP_PROBE_GLASS, 100);
+        reel r;
+        assert_int_equal(record(&r, &c), UP_OK);
+        const double *glass = r.recorded.track[2].value, top = c.sound.glass_travel;
+        assert_true(glass[0] == 0 && fabs(glass[590] - top) < 0.01 && fabs(glass[1199]) < 0.02);
+        assert_true(r.recorded.track[1].value[500] > 0.3 && r.recorded.track[1].value[3700] < -0.3);
+        free(r.room);
+    }
+}
+
 static void a_spring_that_is_not_there_cannot_break(void **state) {
     (void)state;
     up_values values;
@@ -257,6 +281,7 @@ int main(void) {
         cmocka_unit_test(worse_is_worse),
         cmocka_unit_test(every_fault_fits_its_families_and_records),
         cmocka_unit_test(a_case_is_its_sound_twin_but_for_the_fault),
+        cmocka_unit_test(a_case_both_ways_goes_up_and_down),
         cmocka_unit_test(a_spring_that_is_not_there_cannot_break),
         cmocka_unit_test(a_tight_place_is_where_it_was_put),
         cmocka_unit_test(the_page_lists_every_fault),
