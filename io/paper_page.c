@@ -70,12 +70,12 @@ static void stroke_line(const pen *p, double x, double y, double width, up_colou
     cairo_stroke(p->cairo);
 }
 
-static void box(const pen *p, double x, up_colour colour) {
+static void box(const pen *p, double x) {
     if (p->measuring) {
         return;
     }
     const double side = 0.85 * p->letter;
-    up_chart_ink(p->cairo, colour, 1);
+    up_chart_ink(p->cairo, UP_COLOUR_INK, 1);
     cairo_set_line_width(p->cairo, 0.8);
     cairo_rectangle(p->cairo, x, page_top(p) + p->y + 0.22 * p->letter, side, side);
     cairo_stroke(p->cairo);
@@ -176,15 +176,31 @@ static void words(pen *p, const char *text) {
     p->y += 0.15 * p->letter;
 }
 
+/* A pale band behind a caution, from here on: it also shows on a black-and-white printer. */
+static void band(const pen *p, double height) {
+    if (p->measuring) {
+        return;
+    }
+    up_chart_ink(p->cairo, UP_COLOUR_GRID, 0.55);
+    cairo_rectangle(p->cairo, margin - 0.35 * p->letter, page_top(p) + p->y, page_width - 2 * margin + 0.7 * p->letter,
+                    height);
+    cairo_fill(p->cairo);
+}
+
 static void tick(pen *p, const char *text, int caution) {
-    const double x = margin + 1.7 * p->letter;
-    const up_colour colour = caution ? UP_COLOUR_SQUEEZE : UP_COLOUR_INK;
+    const double x = margin + (caution ? 2.6 : 1.7) * p->letter;
     set_letters(p, 1, 0, UP_COLOUR_INK);
-    make_room(p, lines_of(p, text, page_width - margin - x) * leading(p));
-    box(p, margin, colour);
-    set_letters(p, 1, 0, colour);
+    const double height = lines_of(p, text, page_width - margin - x) * leading(p);
+    make_room(p, height);
+    if (caution) {
+        band(p, height + 0.1 * p->letter);
+        set_letters(p, 1.1, 1, UP_COLOUR_INK);
+        say(p, margin + 1.7 * p->letter, 0, "!", 1);
+    }
+    box(p, margin);
+    set_letters(p, 1, 0, UP_COLOUR_INK);
     flow(p, x, text);
-    p->y += 0.15 * p->letter;
+    p->y += (caution ? 0.25 : 0.15) * p->letter;
 }
 
 /* ---- tables ---- */
@@ -231,7 +247,7 @@ static void row(pen *p, const up_paper_line *line) {
     const double height = row_lines(p, line, unit) * leading(p);
     make_room(p, head ? 3 * height : height);
     if (line->kind == UP_PAPER_TICK_ROW) {
-        box(p, margin, UP_COLOUR_INK);
+        box(p, margin);
     }
     for (int i = 0; i < line->cells; i++) {
         const double width = unit * abs(line->width[i]);
@@ -348,6 +364,7 @@ static cairo_surface_t *new_surface(const up_paper *paper, up_page_format format
     }
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(write_piece, file, page_width, page_height);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title_of(paper));
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, ""); /* the same card, the same bytes */
     return surface;
 }
 

@@ -5,6 +5,7 @@
 #include "apps/cli/refit_screws.h"
 #include "apps/cli/refit_words.h"
 #include "io/json_run.h"
+#include "io/trace.h"
 
 /* "no limit" where nothing limits, as in `upstop train`. */
 static json_t *number(double value) {
@@ -131,11 +132,14 @@ static json_t *gauges(const up_card *card) {
 }
 
 static json_t *restart(const up_card_restart *restart) {
+    char word[32];
     json_t *json = json_object();
     up_json_set(json, "limit_opening", up_json_quantity(restart->limit_opening, "m"));
-    up_json_set(json, "raised_from_open", json_string(up_end_name(restart->from_open)));
+    up_json_set(json, "raised_from_open",
+                json_string(up_trace_word(up_end_name(restart->from_open), word, sizeof word)));
     up_json_set(json, "time", up_json_quantity(restart->from_open_time, "s"));
-    up_json_set(json, "raised_from_above_the_contact", json_string(up_end_name(restart->from_closed)));
+    up_json_set(json, "raised_from_above_the_contact",
+                json_string(up_trace_word(up_end_name(restart->from_closed), word, sizeof word)));
     up_json_set(json, "backed_off", up_json_quantity(restart->from_closed_backed, "m"));
     up_json_set(json, "profile_kept", json_boolean(restart->profile_kept));
     return json;

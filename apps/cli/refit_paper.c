@@ -93,12 +93,14 @@ static void screw_row(const up_refit_screw *screw, const up_tightening *t, up_pa
     snprintf(highest, sizeof highest, "%.1f", t->highest);
     up_refit_close_range(1e-3 * t->preload_low, 1e-3 * t->preload_high, preload, sizeof preload);
     snprintf(flats, sizeof flats, "%.3g", 1e3 * t->across_flats);
-    const char *cells[] = {screw->name, what, set, highest, preload, flats};
+    char name[UP_REFIT_NAME + 2];
+    snprintf(name, sizeof name, "%s%s", screw->name, screw->given ? "" : " *");
+    const char *cells[] = {name, what, set, highest, preload, flats};
     up_paper_row(paper, 1, cells);
 }
 
 void up_refit_paper_screws(const up_refit_answer *answer, up_paper *paper) {
-    static const int widths[] = {23, 25, -4, -7, -8, -3};
+    static const int widths[] = {24, 25, -4, -7, -8, -3};
     static const char *const heads[] = {"holds", "screw", "N.m", "at most", "pull kN", "hex"};
     const up_refit *refit = answer->refit;
     int assumed = 0;
@@ -124,7 +126,8 @@ void up_refit_paper_screws(const up_refit_answer *answer, up_paper *paper) {
     if (assumed) {
         up_paper_say(
             paper, UP_PAPER_WORDS,
-            "Not looked at, so taken as usual (practice): M6 8.8 dry. Read size and class off your screws and say so: "
+            "* Not looked at, so taken as usual (practice): M6 8.8 dry. Read size and class off your screws and say "
+            "so: "
             "--screw \"motor to regulator=M6 8.8 oiled\". New lock nuts and thread lock as the maker has them.");
     }
 }

@@ -112,8 +112,12 @@ static void gauge_row(const up_card *card, const up_card_gauge *gauge, up_paper 
     char backs[32];
     snprintf(what, sizeof what, "met at %.0f mm open", 1e3 * gauge->opening);
     snprintf(must, sizeof must, "%.0f N at most", card->force_limit);
-    snprintf(calculated, sizeof calculated, "%s N",
-             up_refit_range(gauge->force.low, gauge->force.high, 1, range, sizeof range));
+    if (gauge->force.low > 0) {
+        snprintf(calculated, sizeof calculated, "%s N",
+                 up_refit_range(gauge->force.low, gauge->force.high, 1, range, sizeof range));
+    } else { /* some did not touch it */
+        snprintf(calculated, sizeof calculated, "up to %.0f N", gauge->force.high);
+    }
     up_refit_range(gauge->backed.low, gauge->backed.high, 1e3, backs, sizeof backs);
     const char *cells[] = {what, must, calculated, UP_PAPER_BLANK, backs, UP_PAPER_BLANK};
     up_paper_row(paper, 1, cells);
@@ -129,6 +133,14 @@ static const up_card_gauge *worst_gauge(const up_card *card) {
         }
     }
     return worst;
+}
+
+static int some_turn_before(const up_card *card) {
+    int some = 0;
+    for (int i = 0; i < UP_CARD_GAUGES; i++) {
+        some |= !(card->gauge[i].force.low > 0);
+    }
+    return some;
 }
 
 static void exceeding(const up_card *card, const up_card_gauge *worst, up_paper *paper) {
@@ -155,6 +167,12 @@ void up_refit_paper_pinch(const up_refit_answer *answer, up_paper *paper) {
     up_paper_heads(paper, 6, widths, heads);
     for (int i = 0; i < UP_CARD_GAUGES; i++) {
         gauge_row(card, &card->gauge[i], paper);
+    }
+    if (some_turn_before(card)) {
+        up_paper_say(
+            paper, UP_PAPER_CAUTION,
+            "Up to: some of the doors that the sheet allows turn round before they meet the gauge, with nothing in "
+            "the way. Then there is nothing to read; cure that first (upstop move tells why).");
     }
     if (worst) {
         exceeding(card, worst, paper);

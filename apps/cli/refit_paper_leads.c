@@ -27,7 +27,7 @@ static void battery_off(const up_refit_answer *answer, up_paper *paper) {
     const int two = answer->sheet->known.values.encoder_channels;
     char words[128];
     up_paper_heads(paper, 3, widths, heads);
-    snprintf(words, sizeof words, "%.2g ohm or some more (brushes), changing as the shaft turns",
+    snprintf(words, sizeof words, "%.2f ohm or some more (brushes), changing as the shaft turns",
              card->motor_resistance);
     ohm_row(paper, "power lead 1 to 2, at motor", words);
     ohm_row(paper, "either to the motor's case", "no contact");

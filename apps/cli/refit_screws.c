@@ -1,5 +1,6 @@
 #include "apps/cli/refit_screws.h"
 
+#include <jansson.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -116,6 +117,11 @@ int up_refit_read_screw(const char *text, up_refit_screw *screw) {
         }
     }
     memcpy(screw->name, text, length);
+    json_t *utf8 = json_string(screw->name); /* which knows UTF-8 */
+    if (!utf8) {
+        return bad_screw("a name that is not UTF-8", "plain words before the =", example);
+    }
+    json_decref(utf8);
     return read_rest(text, equals + 1, screw);
 }
 
@@ -138,7 +144,7 @@ static const struct {
     up_thread_in into;
 } usual[] = {
     {"motor to regulator", UP_ALL, UP_THREAD_IN_WELD_NUT},
-    {"regulator plate to door", UP_ARMS, UP_THREAD_IN_WELD_NUT},
+    {"regulator to door", UP_ARMS, UP_THREAD_IN_WELD_NUT},
     {"equaliser rail to door", UP_CROSSED, UP_THREAD_IN_WELD_NUT},
     {"rail to door", UP_FOR_CABLE, UP_THREAD_IN_WELD_NUT},
     {"track to door", UP_FOR_RACK, UP_THREAD_IN_WELD_NUT},

@@ -91,6 +91,28 @@ static void torque_by_friction_meets_the_published_table(void **state) {
     assert_true(isnan(up_torque_by_friction((up_thread){7e-3, 1e-3}, 0.1, 0.1, 1000)));
 }
 
+static void torques_lie_in_the_spread_of_published_charts(void **state) {
+    (void)state;
+    /* Read in a published chart for M6: class 8.8 8.9 N m lubricated and 11.3 dry, class 10.9 13 and 16.5. Charts for one
+     * screw differ by 20 % as a rule, and so may we. */
+    static const struct {
+        up_screw_class screw_class;
+        up_lubrication lubrication;
+        double torque;
+    } chart[] = {{UP_SCREW_C8_8, UP_LUBRICATION_OILED, 8.9},
+                 {UP_SCREW_C8_8, UP_LUBRICATION_DRY, 11.3},
+                 {UP_SCREW_C10_9, UP_LUBRICATION_OILED, 13},
+                 {UP_SCREW_C10_9, UP_LUBRICATION_DRY, 16.5}};
+    for (size_t i = 0; i < sizeof chart / sizeof chart[0]; i++) {
+        up_tightening out;
+        const up_screw screw = {m6, chart[i].screw_class, chart[i].lubrication, UP_THREAD_IN_NUT};
+        assert_int_equal(up_tighten(&screw, &out), 0);
+        NEAR(out.by_nut_factor / chart[i].torque, 1, 0.2);
+        NEAR(out.by_friction / chart[i].torque, 1, 0.2);
+        assert_true(out.set <= chart[i].torque * 1.02); /* and rather below than above */
+    }
+}
+
 static void without_friction_the_torque_is_that_of_an_inclined_plane(void **state) {
     (void)state;
     /* One turn of the torque lifts the load by one pitch: 2 pi T = F P, exactly. */
@@ -150,6 +172,7 @@ int main(void) {
         cmocka_unit_test(spanners_are_those_of_iso_4014),
         cmocka_unit_test(torque_by_nut_factor_at_three_quarters_of_the_proof_load),
         cmocka_unit_test(torque_by_friction_meets_the_published_table),
+        cmocka_unit_test(torques_lie_in_the_spread_of_published_charts),
         cmocka_unit_test(without_friction_the_torque_is_that_of_an_inclined_plane),
         cmocka_unit_test(what_holds_the_thread_caps_the_torque),
         cmocka_unit_test(screws_that_are_none_are_refused),

@@ -37,6 +37,8 @@ fi
 "$UPSTOP" refit --out "$here/card.txt" --pdf "$here/card.pdf" --svg "$here/card.svg" examples/front-door.yaml >"$here/out"
 [ ! -s "$here/out" ] || fail "--out prints as well"
 "$UPSTOP" refit examples/front-door.yaml | cmp -s - "$here/card.txt" || fail "--out writes something else"
+"$UPSTOP" refit --out "$here/again.txt" --pdf "$here/again.pdf" examples/front-door.yaml
+cmp -s "$here/card.pdf" "$here/again.pdf" || fail "the same card, another PDF"
 head -c 5 "$here/card.pdf" | grep -q '%PDF-' || fail "no PDF"
 grep -q '</svg>' "$here/card.svg" || fail "no whole SVG"
 
@@ -101,7 +103,7 @@ for engine in ("engine_off", "engine_on"):
         assert abs(leads["high"]["value"] - leads["low"]["value"] - leads["across"]["value"]) < 1e-6
 assert card["engine_on"]["closing_time"]["value"] < card["engine_off"]["closing_time"]["value"]
 assert card["pinch"]["limit"]["value"] == 100 and len(card["pinch"]["gauges"]) == 3
-assert card["restart"]["raised_from_open"] == "CLOSED"
+assert card["restart"]["raised_from_open"] == "closed"
 assert cold["engine_off"]["raising"]["current"]["value"] > card["engine_off"]["raising"]["current"]["value"]
 # the front door's complaint: in the cold it turns round for nothing, so there is no closing time to show
 assert cold["engine_off"]["closing_time"]["value"] is None

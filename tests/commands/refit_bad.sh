@@ -30,6 +30,7 @@ refused 'dry, oiled or greased' --screw 'clamp=M6 8.8 wet' "$door"
 refused 'weld-nut or plastic' --screw 'clamp=M6 8.8 into wood' "$door"
 refused 'weld-nut or plastic' --screw 'clamp=M6 8.8 into' "$door"
 refused 'control characters' --screw "$(printf 'a\033[1m=M6 8.8')" "$door"
+refused 'not UTF-8' --screw "$(printf 'clamp \351=M6 8.8')" "$door"
 refused 'at most 39' --screw 'a place with a name that is much longer than the card has room for=M6 8.8' "$door"
 refused 'nothing after --screw' "$door" --screw
 set --
