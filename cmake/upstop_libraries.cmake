@@ -39,7 +39,7 @@ upstop_layer(analysis FOLDERS analysis LINK upstop_core PkgConfig::UPSTOP_ANALYS
 
 # ---- what io builds on: see docs/dependencies.md ---------------------------------------------------------------
 find_package(Threads REQUIRED)
-set(UPSTOP_IO_MODULES libfyaml jansson cairo sqlite3)
+set(UPSTOP_IO_MODULES libfyaml jansson cairo sqlite3 matio sndfile)
 pkg_check_modules(UPSTOP_IO REQUIRED IMPORTED_TARGET ${UPSTOP_IO_MODULES})
 # UDUNITS-2 comes without a pkg-config file in Debian.
 find_path(UDUNITS2_INCLUDE udunits2.h PATH_SUFFIXES udunits2 REQUIRED)

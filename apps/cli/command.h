@@ -18,6 +18,7 @@
     X(pinch, "map the squeezing force, search the worst case, judge it by the rules")    \
     X(vary, "close the window many times: other doors, other days, roads and batteries") \
     X(tune, "set the pinch detector: squeezing force against reversals for no reason")   \
+    X(read, "read recordings as instruments write them, and show what was understood")   \
     X(refit, "print the card for putting the door back: torques, leads, acceptance")
 
 /* Exit statuses of every command. */

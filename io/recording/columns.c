@@ -1,0 +1,139 @@
+/* The columns of a text table: names and units as they stand above it. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/recording/draft.h"
+#include "io/recording/facts.h"
+
+/* A cell of a header row. Marks of comments in front of the first are no part of the name. */
+static void header_text(const up_head *head, const up_table *table, int line, int k, char *out, size_t size) {
+    up_cells cells;
+    out[0] = '\0';
+    if (line < 0) {
+        return;
+    }
+    up_cells_split(head->from[line], head->to[line], table->dialect.separator, &cells);
+    if (k < cells.count) {
+        const char *from = cells.cell[k].from;
+        while (k == 0 && from < cells.cell[k].to && strchr("#%/! ", *from) != NULL) {
+            from++;
+        }
+        up_cell_text(from, cells.cell[k].to, out, size);
+    }
+}
+
+static void strip_brackets(char *unit) {
+    const size_t length = strlen(unit);
+    if (length > 2 && strchr("([{<", unit[0]) != NULL && strchr(")]}>", unit[length - 1]) != NULL) {
+        memmove(unit, unit + 1, length - 2);
+        unit[length - 2] = '\0';
+    }
+}
+
+static void add_column(up_draft *draft, const up_head *head, const up_table *table, int k) {
+    char name[UP_FACT_TEXT_MAX], above[UP_FACT_TEXT_MAX], bare[UP_FACT_TEXT_MAX];
+    char unit[UP_COLUMN_UNIT_MAX] = "", own[UP_COLUMN_UNIT_MAX];
+    const char *how = NULL;
+    header_text(head, table, table->names, k, name, sizeof name);
+    header_text(head, table, table->above, k, above, sizeof above);
+    if (table->units >= 0) {
+        header_text(head, table, table->units, k, unit, sizeof unit);
+        strip_brackets(unit);
+        how = unit[0] != '\0' ? (table->units == table->names ? "the name" : "in the row of units") : NULL;
+    }
+    if (unit[0] == '\0' && table->use[k] != UP_USE_TEXT) {
+        how = up_name_unit(&draft->units, name, bare, sizeof bare, own, sizeof own);
+        if (how != NULL) {
+            memcpy(name, bare, sizeof name);
+            memcpy(unit, own, sizeof unit);
+        }
+    }
+    char whole[2 * UP_FACT_TEXT_MAX];
+    snprintf(whole, sizeof whole, "%s%s%s", above, above[0] != '\0' && name[0] != '\0' ? " " : "", name);
+    whole[UP_FACT_TEXT_MAX - 1] = '\0';
+    up_column *column = up_column_add(draft, whole, unit, how);
+    if (column == NULL) {
+        return;
+    }
+    draft->column_of[draft->recording->column_count - 1] = k;
+    column->role = table->use[k] == UP_USE_TEXT ? UP_ROLE_TEXT : UP_ROLE_UNKNOWN;
+}
+
+/* One value column without a unit, and a preamble that states one; the same for its name. */
+static void units_from_facts(up_draft *draft, const up_table *table) {
+    up_recording *recording = draft->recording;
+    const int last = recording->column_count - 1;
+    if (last < 0 || last > 1) {
+        return;
+    }
+    up_column *column = &recording->column[last];
+    up_fact *unit = up_fact_find(recording, UP_KEY_UNIT), *name = up_fact_find(recording, UP_KEY_NAME);
+    if (column->unit[0] == '\0' && unit != NULL && up_unit_look(&draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
+        snprintf(column->unit, sizeof column->unit, "%.47s", unit->value);
+        column->unit_from = "in the preamble";
+        unit->used = 1;
+    }
+    if ((column->name[0] == '\0' || table->names == table->units || strcmp(column->name, "Value") == 0) && name != NULL) {
+        snprintf(column->name, sizeof column->name, "%.90s", name->value);
+        name->used = 1;
+    }
+    if (last == 1 && recording->column[0].unit[0] == '\0' && recording->column[0].name[0] == '\0') {
+        up_fact *time_unit = up_fact_find(recording, UP_KEY_TIME_UNIT);
+        if (time_unit != NULL) {
+            snprintf(recording->column[0].unit, sizeof recording->column[0].unit, "%.47s", time_unit->value);
+            recording->column[0].unit_from = "in the preamble";
+            time_unit->used = 1;
+        }
+    }
+}
+
+int up_columns_from_text(up_draft *draft, const up_head *head, const up_table *table) {
+    draft->one_table = 1;
+    for (int k = table->beside; k < table->width; k++) {
+        if (table->use[k] != UP_USE_EMPTY) {
+            add_column(draft, head, table, k);
+        }
+    }
+    draft->recording->names_line = table->names + 1;
+    draft->recording->units_line = table->units + 1;
+    return draft->recording->column != NULL ? 0 : 3;
+}
+
+static void take_column(up_draft *draft, int at, up_raw_column *raw, size_t count) {
+    up_column *column = &draft->recording->column[at];
+    char called[80];
+    draft->stamp_has[at] = raw->stamp_has;
+    if (column->unit[0] == '\0' && raw->unit[0] != '\0') {
+        memcpy(column->unit, raw->unit, sizeof column->unit);
+        column->unit_from = "glued to the values";
+    }
+    column->value = raw->value;
+    raw->value = NULL;
+    column->count = column->value != NULL ? count : 0;
+    column->unreadable = raw->unreadable;
+    column->unreadable_line = raw->unreadable_line;
+    column->unreadable_column = raw->unreadable_column;
+    memcpy(column->unreadable_text, raw->unreadable_text, sizeof column->unreadable_text);
+    column->over = raw->over;
+    if (raw->mixed_units) {
+        up_note_add(draft->recording, 0, 0, 0, "%s: the units glued to the values change from row to row; all were converted",
+                    up_column_called(draft->recording, at, called, sizeof called));
+    }
+}
+
+void up_columns_take_rows(up_draft *draft, const up_table *table, up_rows *rows) {
+    up_recording *recording = draft->recording;
+    draft->rows = rows;
+    for (int i = 0; i < recording->column_count; i++) {
+        take_column(draft, i, &rows->column[draft->column_of[i]], rows->count);
+    }
+    units_from_facts(draft, table);
+    recording->first_line = rows->first_line;
+    recording->last_line = rows->last_line;
+    recording->rows = rows->count;
+    recording->prose = rows->prose;
+    recording->prose_line = rows->prose_line;
+    recording->ragged = rows->ragged;
+    recording->ragged_line = rows->ragged_line;
+}

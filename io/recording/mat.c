@@ -1,0 +1,134 @@
+/* MAT files, by matio: every vector and every column of a matrix is a column, every single number a fact. */
+#include <math.h>
+#include <matio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "io/recording/facts.h"
+#include "io/recording/formats.h"
+
+enum { DEPTH_MAX = 4 };
+
+static double element(const matvar_t *variable, size_t i) {
+    const void *data = variable->data;
+    switch (variable->data_type) {
+    case MAT_T_DOUBLE:
+        return ((const double *)data)[i];
+    case MAT_T_SINGLE:
+        return (double)((const float *)data)[i];
+    case MAT_T_INT8:
+        return ((const int8_t *)data)[i];
+    case MAT_T_UINT8:
+        return ((const uint8_t *)data)[i];
+    case MAT_T_INT16:
+        return ((const int16_t *)data)[i];
+    case MAT_T_UINT16:
+        return ((const uint16_t *)data)[i];
+    case MAT_T_INT32:
+        return ((const int32_t *)data)[i];
+    case MAT_T_UINT32:
+        return ((const uint32_t *)data)[i];
+    case MAT_T_INT64:
+        return (double)((const int64_t *)data)[i];
+    case MAT_T_UINT64:
+        return (double)((const uint64_t *)data)[i];
+    default:
+        return NAN;
+    }
+}
+
+static int is_numeric(const matvar_t *variable) {
+    return variable->class_type >= MAT_C_DOUBLE && variable->class_type <= MAT_C_UINT64 && variable->data != NULL &&
+           !variable->isComplex && variable->rank == 2 && isfinite((double)variable->data_size) && variable->data_type <= MAT_T_UINT64;
+}
+
+static int add_vector(up_draft *draft, const char *name, const matvar_t *variable, size_t from, size_t count) {
+    char bare[UP_FACT_TEXT_MAX], unit[UP_COLUMN_UNIT_MAX];
+    const char *how = up_name_unit(&draft->units, name, bare, sizeof bare, unit, sizeof unit);
+    up_column *column = up_column_add(draft, how != NULL ? bare : name, how != NULL ? unit : "", how);
+    if (column == NULL) {
+        return draft->recording->column == NULL ? 3 : 0;
+    }
+    column->value = malloc((count > 0 ? count : 1) * sizeof *column->value);
+    if (column->value == NULL) {
+        return 3;
+    }
+    for (size_t i = 0; i < count; i++) {
+        column->value[i] = element(variable, from + i);
+    }
+    column->count = count;
+    return 0;
+}
+
+static int add_numbers(up_draft *draft, const char *name, const matvar_t *variable) {
+    const size_t rows = variable->dims[0], columns = variable->dims[1];
+    int failed = 0;
+    if (rows == 0 || columns == 0 || variable->nbytes / (size_t)variable->data_size < rows * columns) {
+        return 0;
+    }
+    if (rows == 1 && columns == 1) {
+        char text[40];
+        snprintf(text, sizeof text, "%.15g", element(variable, 0));
+        (void)up_fact_add(draft->recording, 0, 0, name, text, element(variable, 0), "", &failed);
+        return failed ? 3 : 0;
+    }
+    if (rows == 1 || columns == 1) {
+        return add_vector(draft, name, variable, 0, rows * columns);
+    }
+    int status = 0;
+    for (size_t k = 0; k < columns && k < UP_COLUMNS_MAX && status == 0; k++) {
+        char numbered[UP_FACT_TEXT_MAX];
+        snprintf(numbered, sizeof numbered, "%.80s %zu", name, k + 1);
+        status = add_vector(draft, numbered, variable, k * rows, rows);
+    }
+    return status;
+}
+
+/* Structures are walked into, a name in front of each member: "Measurement voltage". */
+static int add_variable(up_draft *draft, const char *prefix, matvar_t *variable, int depth) {
+    char name[UP_FACT_TEXT_MAX];
+    const char *own = variable->name != NULL ? variable->name : "";
+    int failed = 0;
+    snprintf(name, sizeof name, "%.60s%s%.60s", prefix, prefix[0] != '\0' ? " " : "", own);
+    name[UP_FACT_TEXT_MAX - 1] = '\0';
+    if (variable->class_type == MAT_C_CHAR && variable->data != NULL && variable->data_type == MAT_T_UINT8) {
+        char text[UP_FACT_TEXT_MAX];
+        const size_t length = variable->nbytes < sizeof text - 1 ? variable->nbytes : sizeof text - 1;
+        memcpy(text, variable->data, length);
+        text[length] = '\0';
+        (void)up_fact_add(draft->recording, 0, 0, name, text, NAN, "", &failed);
+        return failed ? 3 : 0;
+    }
+    if (variable->class_type == MAT_C_STRUCT && depth < DEPTH_MAX && variable->rank == 2 &&
+        variable->dims[0] * variable->dims[1] == 1) {
+        const unsigned fields = Mat_VarGetNumberOfFields(variable);
+        int status = 0;
+        for (unsigned i = 0; i < fields && status == 0; i++) {
+            matvar_t *field = Mat_VarGetStructFieldByIndex(variable, i, 0);
+            status = field != NULL ? add_variable(draft, depth == 0 ? own : name, field, depth + 1) : 0;
+        }
+        return status;
+    }
+    return is_numeric(variable) ? add_numbers(draft, name, variable) : 0;
+}
+
+int up_recording_mat(up_draft *draft, const char *path) {
+    (void)Mat_LogInitFunc("upstop", NULL); /* the library prints nothing by itself */
+    mat_t *file = Mat_Open(path, MAT_ACC_RDONLY);
+    if (file == NULL) {
+        return up_problem_set(draft->problem, 0, 0, "a MAT file that cannot be opened", "a MAT file of version 4, 5 or 7.3",
+                              "save it again, or export the samples as CSV");
+    }
+    int status = 0;
+    matvar_t *variable;
+    while (status == 0 && (variable = Mat_VarReadNext(file)) != NULL) {
+        status = add_variable(draft, "", variable, 0);
+        Mat_VarFree(variable);
+    }
+    Mat_Close(file);
+    if (status == 0 && draft->recording->column_count == 0) {
+        return up_problem_set(draft->problem, 0, 0, "no vector of numbers in the MAT file", "a vector for each channel",
+                              "save time and channels as plain vectors of equal length");
+    }
+    return status == 0 ? up_draft_finish(draft) : status;
+}
