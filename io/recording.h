@@ -141,6 +141,7 @@ typedef struct up_time_base {
     double start, interval;   /* s; interval NaN: uneven, time[] holds                                   */
     double *time;             /* (count) s, rising; owned; NULL when even                                */
     double shortest, longest; /* s: steps as printed                                                     */
+    double usual;             /* s: the usual step; NaN: there is none                                   */
     double rounded_to;        /* s: times are printed rounded to this; NaN: they are not                 */
     double stated;            /* s: interval stated in the preamble; NaN: none                           */
     int gap_count;

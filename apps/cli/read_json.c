@@ -95,6 +95,7 @@ static json_t *base_json(const up_time_base *base) {
     up_json_set(one, "rate_Hz", up_json_number(1 / base->interval));
     up_json_set(one, "even", json_boolean(isfinite(base->interval)));
     up_json_set(one, "every_row", json_integer(base->stride));
+    up_json_set(one, "usual", up_json_number(base->usual));
     up_json_set(one, "shortest", up_json_number(base->shortest));
     up_json_set(one, "longest", up_json_number(base->longest));
     up_json_set(one, "rounded_to", up_json_number(base->rounded_to));

@@ -29,25 +29,25 @@ static const char *scaled(double value, const char *unit, char *out, size_t size
 
 /* Writes words with line breaks before column WIDTH; `at` columns are used, later lines begin with `indent` blanks. */
 static void wrapped(const char *text, int at, int indent, FILE *out) {
+    int blanks = 0;
     while (*text != '\0') {
-        const char *end = strchr(text, ' ');
         int columns = 0;
-        const size_t length = end != NULL ? (size_t)(end - text) : strlen(text);
+        const size_t length = strcspn(text, " ");
         for (size_t i = 0; i < length; i++) {
             columns += ((unsigned char)text[i] & 0xc0) != 0x80;
         }
-        if (at + columns + 1 > WIDTH && at > indent) {
+        if (at + blanks + columns > WIDTH && at > indent) {
             fprintf(out, "\n%*s", indent, "");
             at = indent;
+        } else {
+            fprintf(out, "%*s", blanks, "");
+            at += blanks;
         }
         fprintf(out, "%.*s", (int)length, text);
         at += columns;
         text += length;
-        if (*text == ' ') {
-            fputc(' ', out);
-            at++;
-            text++;
-        }
+        blanks = (int)strspn(text, " ");
+        text += blanks;
     }
     fputc('\n', out);
 }
@@ -137,7 +137,7 @@ static void cell(const char *text, int columns, FILE *out) {
 
 static void print_columns(const up_recording *recording, FILE *out) {
     char text[80];
-    fprintf(out, "\nColumns\n   no name             unit     is               to SI        from..to, SI          missing  from\n");
+    fprintf(out, "\nColumns\n   no name             unit     is               to SI        from..to, SI          missing\n");
     for (int i = 0; i < recording->column_count; i++) {
         const up_column *column = &recording->column[i];
         fprintf(out, "  %3d ", i + 1);
@@ -152,20 +152,18 @@ static void print_columns(const up_recording *recording, FILE *out) {
         } else {
             snprintf(text, sizeof text, "x %.6g", column->factor);
         }
-        cell(text, 12, out);
-        if (column->value != NULL) {
+        if (column->value == NULL) {
+            fputs(text, out);
+        } else {
+            cell(text, 12, out);
             const char *unit = column->role == UP_ROLE_SIGNAL || column->role == UP_ROLE_TWIN
                                    ? up_signal_unit(column->signal, column->on_glass)
                                    : "";
             snprintf(text, sizeof text, "%.5g..%.5g %s", column->low, column->high, strcmp(unit, "1") == 0 ? "" : unit);
             cell(text, 21, out);
-            snprintf(text, sizeof text, "%zu", column->missing);
-            cell(text, 8, out);
-        } else {
-            cell("", 21, out);
-            cell("", 8, out);
+            fprintf(out, "%zu", column->missing);
         }
-        fprintf(out, "%.12s\n", column->unit_from[0] != '\0' ? "" : "");
+        fputc('\n', out);
     }
 }
 
@@ -229,6 +227,11 @@ static void print_base(const up_recording *recording, int b, FILE *out) {
     if (isfinite(base->interval)) {
         at = (size_t)snprintf(line, sizeof line, "every %s (%s), ", scaled(base->interval, "s", one, sizeof one),
                               scaled(1 / base->interval, "Hz", two, sizeof two));
+    } else if (base->gaps > 0) {
+        at = (size_t)snprintf(line, sizeof line, "every %s but for %zu gap%s, ", scaled(base->usual, "s", one, sizeof one),
+                              base->gaps, base->gaps > 1 ? "s" : "");
+    } else if (base->of >= 0) {
+        at = (size_t)snprintf(line, sizeof line, "uneven, ");
     } else {
         at = (size_t)snprintf(line, sizeof line, "uneven, steps %s to %s, ", scaled(base->shortest, "s", one, sizeof one),
                               scaled(base->longest, "s", two, sizeof two));

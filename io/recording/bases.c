@@ -81,7 +81,7 @@ static up_time_base *add_base(up_draft *draft) {
     }
     up_time_base *base = &recording->base[recording->base_count++];
     *base = (up_time_base){.how = UP_TIME_NONE, .column = -1, .of = -1, .stride = 1, .interval = NAN,
-                           .shortest = NAN, .longest = NAN, .rounded_to = NAN, .stated = NAN};
+                           .shortest = NAN, .longest = NAN, .usual = NAN, .rounded_to = NAN, .stated = NAN};
     return base;
 }
 
@@ -106,7 +106,7 @@ static size_t longest_column(const up_recording *recording) {
 static void even_base(up_time_base *base, size_t count, double start, double interval) {
     base->count = count;
     base->start = start;
-    base->interval = base->shortest = base->longest = interval;
+    base->interval = base->shortest = base->longest = base->usual = interval;
 }
 
 static void use_base_everywhere(up_recording *recording, int base) {
@@ -229,7 +229,7 @@ static int choose_part(up_draft *draft, const up_times *times) {
 static void tell_about_times(up_draft *draft, const up_column *column, const up_time_base *base, double stated, int agrees) {
     up_recording *recording = draft->recording;
     if (!agrees && stated > 0 && base->count > 2) {
-        const double mean = isfinite(base->interval) ? base->interval : base->shortest;
+        const double mean = isfinite(base->interval) ? base->interval : base->usual;
         if (fabs(mean / stated - 1) > 1e-3) {
             up_note_add(recording, 1, recording->first_line, 0,
                         "the preamble states %.6g s between samples, but \"%.40s\" steps by %.6g s: the column was believed", stated,

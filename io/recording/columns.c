@@ -31,6 +31,11 @@ static void strip_brackets(char *unit) {
     }
 }
 
+static int is_quantity_unit(up_units *units, const char *text) {
+    const up_unit_meaning meaning = up_unit_look(units, text);
+    return meaning.dimension == UP_DIMENSION_TIME || meaning.dimension == UP_DIMENSION_SIGNAL;
+}
+
 static void add_column(up_draft *draft, const up_head *head, const up_table *table, int k) {
     char name[UP_FACT_TEXT_MAX], above[UP_FACT_TEXT_MAX], bare[UP_FACT_TEXT_MAX];
     char unit[UP_COLUMN_UNIT_MAX] = "", own[UP_COLUMN_UNIT_MAX];
@@ -47,6 +52,9 @@ static void add_column(up_draft *draft, const up_head *head, const up_table *tab
         if (how != NULL) {
             memcpy(name, bare, sizeof name);
             memcpy(unit, own, sizeof unit);
+        } else if (strlen(name) >= 2 && is_quantity_unit(&draft->units, name)) { /* "millis" */
+            snprintf(unit, sizeof unit, "%.47s", name);
+            how = "the name";
         }
     }
     char whole[2 * UP_FACT_TEXT_MAX];

@@ -42,7 +42,7 @@ typedef struct collector {
 } collector;
 
 static int is_unit_text(collector *to, const char *text) {
-    return text[0] != '\0' &&
+    return text[0] != '\0' && !up_is_digit(text[0]) && strchr("+-.,", text[0]) == NULL &&
            (up_unit_look(to->units, text).dimension != UP_DIMENSION_NONE || isfinite(up_rate_in_hertz(to->units, 1, text)));
 }
 
@@ -198,9 +198,12 @@ up_fact *up_fact_find(up_recording *recording, up_key meaning) {
 
 static double in_seconds(up_recording *recording, up_units *units, const up_fact *fact) {
     const char *unit = fact->unit;
+    char first[UP_COLUMN_UNIT_MAX];
     if (unit[0] == '\0') {
         up_fact *time_unit = up_fact_find(recording, UP_KEY_TIME_UNIT);
-        unit = time_unit != NULL ? time_unit->value : "s";
+        snprintf(first, sizeof first, "%.*s", time_unit != NULL ? (int)strcspn(time_unit->value, " ") : 1,
+                 time_unit != NULL ? time_unit->value : "s");
+        unit = first;
     }
     const up_unit_meaning meaning = up_unit_look(units, unit);
     return meaning.dimension == UP_DIMENSION_TIME ? fact->number * meaning.factor : (double)NAN;

@@ -196,9 +196,10 @@ static void judge(up_draft *draft, int at) {
         column->low_clip = column->clipped_low > 0 ? column->low : (double)NAN;
     }
     to_si(column);
-    if (column->clipped_high + column->clipped_low + column->over > 0 && column->role == UP_ROLE_SIGNAL) {
-        up_note_add(draft->recording, 1, 0, 0, "%s: clipped by the instrument in %zu samples: what lies beyond is lost", called,
-                    column->clipped_high + column->clipped_low + column->over);
+    const size_t clipped = column->clipped_high + column->clipped_low + column->over;
+    if (clipped > 0 && column->role == UP_ROLE_SIGNAL) {
+        up_note_add(draft->recording, 1, 0, 0, "%s: clipped by the instrument in %zu sample%s: what lies beyond is lost", called,
+                    clipped, clipped > 1 ? "s" : "");
     }
     if (column->unreadable > 0) {
         up_note_add(draft->recording, 1, column->unreadable_line, column->unreadable_column,

@@ -173,6 +173,13 @@ static void find_meaning(up_draft *draft, int at) {
             }
         }
     } else {
+        up_signal other;
+        const int numbering = up_name_meaning(column->unit, &other, &on_glass) == UP_MEANS_NUMBERING;
+        if (numbering) { /* "Sequence" in the row of units */
+            from_name_alone(draft, at, UP_MEANS_NUMBERING, signal, 0);
+            column->why = "its unit";
+            return;
+        }
         if (column->unit[0] != '\0' && unit.dimension == UP_DIMENSION_NONE && says != UP_MEANS_NUMBERING) {
             up_note_add(draft->recording, 1, draft->recording->names_line, 0, "%s: the unit \"%s\" is not known",
                         up_column_called(draft->recording, at, called, sizeof called), column->unit);

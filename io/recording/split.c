@@ -61,7 +61,7 @@ static int strided_base(up_recording *recording, int of, size_t stride, size_t p
     const up_time_base *whole = &recording->base[of];
     up_time_base *base = &recording->base[recording->base_count];
     *base = (up_time_base){.how = UP_TIME_STRIDE, .column = whole->column, .of = of, .stride = (int)stride, .phase = (int)phase,
-                           .count = count, .shortest = NAN, .longest = NAN, .rounded_to = NAN, .stated = NAN, .interval = NAN};
+                           .count = count, .shortest = NAN, .longest = NAN, .usual = NAN, .rounded_to = NAN, .stated = NAN, .interval = NAN};
     if (isfinite(whole->interval)) {
         base->interval = whole->interval * (double)stride;
         base->start = whole->start + whole->interval * (double)phase;
@@ -98,7 +98,7 @@ static int scattered_base(up_recording *recording, up_column *column, size_t pre
     }
     up_time_base *base = &recording->base[recording->base_count];
     *base = (up_time_base){.how = UP_TIME_STRIDE, .column = whole->column, .of = column->base, .stride = 0, .count = present,
-                           .time = time, .start = present > 0 ? time[0] : 0, .interval = NAN, .shortest = NAN, .longest = NAN,
+                           .time = time, .start = present > 0 ? time[0] : 0, .interval = NAN, .shortest = NAN, .longest = NAN, .usual = NAN,
                            .rounded_to = NAN, .stated = NAN};
     snprintf(base->reason, sizeof base->reason, "values in some rows only, each with its row's time");
     column->count = present;

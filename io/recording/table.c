@@ -129,6 +129,14 @@ static int find_first(const up_head *head, const up_table *table, int keys_above
     return run > 0 ? first : -1;
 }
 
+static int values_wide(const up_table *table) {
+    int count = 0;
+    for (int k = table->beside; k < table->width; k++) {
+        count += table->use[k] != UP_USE_EMPTY;
+    }
+    return count;
+}
+
 static int fills_the_row(const up_table *table, const row *line) {
     for (int k = 0; k < table->width; k++) {
         if (up_use_is_values(table->use[k]) && (k >= line->cells.count || !up_cell_is_value(line->kind[k]))) {
@@ -141,6 +149,7 @@ static int fills_the_row(const up_table *table, const row *line) {
 /* Samples interrupted by prose before the run that was found: complete rows above, with lines in between that do not name
  * the columns, belong to the table. */
 static int back_over_prose(const up_head *head, const up_table *table, int first, row *scratch) {
+    const int columns = values_wide(table);
     int skipped = 0;
     for (int i = first - 1; i >= 0 && skipped <= 2; i--) {
         int has_key, words;
@@ -150,7 +159,7 @@ static int back_over_prose(const up_head *head, const up_table *table, int first
             first = i;
             skipped = 0;
         } else if (scratch->filled > 0) {
-            if (scratch->texts > 1 || (scratch->texts > 0 && scratch->filled >= table->width)) {
+            if (scratch->texts >= columns) { /* names for all columns */
                 break;
             }
             skipped++;
@@ -193,20 +202,20 @@ static header_look look_at_header(const up_head *head, int line, const up_table 
     return out;
 }
 
-static int values_wide(const up_table *table) {
-    int count = 0;
-    for (int k = table->beside; k < table->width; k++) {
-        count += table->use[k] != UP_USE_EMPTY;
-    }
-    return count;
-}
-
 static int is_names(const header_look *line, int columns) {
     return line->texts > 0 && line->numbers == 0 && 2 * line->texts >= columns;
 }
 
 static int is_units(const header_look *line) {
     return line->units > 0 && line->times == 0 && 2 * line->units >= line->texts;
+}
+
+/* Is the first cell the key of a statement about times? */
+static int states_something(const row *line) {
+    char key[UP_FACT_TEXT_MAX];
+    up_cell_text(line->cells.cell[0].from, line->cells.cell[0].to, key, sizeof key);
+    const up_key meaning = up_key_meaning(key);
+    return meaning != UP_KEY_OTHER && meaning != UP_KEY_NAME;
 }
 
 static int equal_names(const up_head *head, const up_table *table, row *scratch) {
@@ -237,7 +246,8 @@ static void find_headers(const up_head *head, up_units *units, up_table *table, 
             table->units = i;
         } else if (table->names < 0 && is_names(&line, columns)) {
             table->names = i;
-        } else if (table->names < 0 && table->units >= 0 && line.texts > 0 && line.texts + line.numbers >= columns) {
+        } else if (table->names < 0 && table->units >= 0 && line.texts > 0 && line.texts + line.numbers >= columns &&
+                   line.filled <= table->width && !states_something(scratch)) {
             table->names = i; /* "x-axis,1" above "second,Volt" */
         } else if (table->names >= 0 && columns >= 3 && line.texts > 0 && line.numbers == 0 &&
                    equal_names(head, table, scratch)) {
@@ -247,9 +257,11 @@ static void find_headers(const up_head *head, up_units *units, up_table *table, 
             break;
         }
     }
-    if (table->names < 0 && table->units >= 0 && head->count > 0) {
-        /* "s,V,A" alone names the columns as well as their units. */
+    if (table->names < 0 && table->units >= 0) {
+        /* "s,V,A" alone names the columns as well as their units; "millis,current_A" is a row of names. */
+        const header_look line = look_at_header(head, table->units, table, units, scratch);
         table->names = table->units;
+        table->units = line.units == line.texts ? table->units : -1;
     }
 }
 
@@ -280,6 +292,19 @@ static void add_named_columns(const up_head *head, up_table *table, row *scratch
     for (int k = table->beside; k < scratch->cells.count; k++) {
         if (table->use[k] == UP_USE_EMPTY && scratch->kind[k] == UP_CELL_TEXT && k < table->width) {
             table->use[k] = UP_USE_NUMBER;
+        }
+    }
+}
+
+/* A group of channels that ended before the second half of the head: values in rows without a word. */
+static void add_early_columns(const up_head *head, up_table *table, row *scratch) {
+    for (int i = table->first; i < head->count; i++) {
+        look(head, i, &table->dialect, scratch);
+        for (int k = table->beside; k < scratch->cells.count && scratch->texts == 0; k++) {
+            if (table->use[k] == UP_USE_EMPTY && up_cell_is_value(scratch->kind[k])) {
+                table->use[k] = scratch->kind[k] == UP_CELL_STAMP ? UP_USE_STAMP : UP_USE_NUMBER;
+                table->width = k + 1 > table->width ? k + 1 : table->width;
+            }
         }
     }
 }
@@ -328,13 +353,16 @@ int up_table_find(const up_head *head, long first_line, const up_dialect *dialec
         table->first = back_over_prose(head, table, table->first, scratch);
     }
     set_beside(head, table, keys_above, scratch);
+    add_early_columns(head, table, scratch);
     if (keys_above) {
         find_keyed_headers(head, table, scratch);
     }
     if (table->names < 0 && table->units < 0) {
         find_headers(head, units, table, scratch);
     }
-    add_named_columns(head, table, scratch);
+    if (!keys_above) {
+        add_named_columns(head, table, scratch);
+    }
     free(scratch);
     return 0;
 }

@@ -134,23 +134,36 @@ double up_roundest(double low, double high) {
     return middle;
 }
 
-/* Second differences of times that are printed rounded to q are multiples of q. Smallest and largest of those that are more
- * than the digits of a double. */
-static void second_differences(const double *t, size_t n, double usual, double *least, double *most) {
-    const double dust = 1e-13 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-7 * usual;
-    const size_t stride = n / 100000 + 1;
-    *least = INFINITY;
-    *most = 0;
+/* Times that are printed rounded to q are multiples of it, and their second differences too. */
+typedef struct rounding {
+    double q;         /* the smallest second difference beyond the digits of a double; 0: none          */
+    double most;      /* the largest one between steps that are no gaps                                 */
+    int multiples;    /* 1: all steps are multiples of q                                                */
+    size_t long_steps; /* more than one and a half of the usual one                                     */
+} rounding;
+
+static rounding look_for_rounding(const double *t, size_t n, double usual, double dust) {
+    rounding found = {.q = INFINITY, .multiples = 1};
+    const size_t stride = n / 200000 + 1;
     for (size_t i = 2; i < n; i += stride) {
-        const double twice = fabs(t[i] - 2 * t[i - 1] + t[i - 2]);
-        if (twice > dust && twice < 1.5 * usual + *least) {
-            *least = twice < *least ? twice : *least;
-            *most = twice > *most ? twice : *most;
+        const double one = t[i] - t[i - 1], two = t[i - 1] - t[i - 2], twice = fabs(one - two);
+        if (twice > dust) {
+            found.q = twice < found.q ? twice : found.q;
+            if (one < 2.1 * usual && two < 2.1 * usual) {
+                found.most = twice > found.most ? twice : found.most;
+            }
         }
     }
-    if (*most == 0) {
-        *least = 0;
+    found.q = isfinite(found.q) ? found.q : 0;
+    for (size_t i = 1; i < n; i++) {
+        const double step = t[i] - t[i - 1];
+        found.long_steps += step > 1.5 * usual;
+        if (found.q > 0 && (i - 1) % stride == 0) {
+            const double times = step / found.q;
+            found.multiples &= fabs(times - round(times)) < 1e-3 + 2 * dust / found.q;
+        }
     }
+    return found;
 }
 
 static double off_the_line(const double *t, size_t n, double interval) {
@@ -162,8 +175,8 @@ static double off_the_line(const double *t, size_t n, double interval) {
     return most;
 }
 
-static void find_gaps(const double *t, size_t n, double usual, double least, up_time_base *base) {
-    const double limit = 1.5 * usual + 1.01 * least;
+static void find_gaps(const double *t, size_t n, double usual, up_time_base *base) {
+    const double limit = 1.5 * usual;
     base->shortest = INFINITY;
     base->longest = 0;
     for (size_t i = 1; i < n; i++) {
@@ -190,27 +203,26 @@ void up_times_judge(const double *t, size_t n, double stated, up_time_base *base
         return;
     }
     const double usual = usual_step(t, n), mean = (t[n - 1] - t[0]) / (double)(n - 1);
-    double least, most;
-    second_differences(t, n, usual, &least, &most);
-    find_gaps(t, n, usual, least, base);
-    if (base->gaps > 0 && !(stated > 0 && fabs(mean / stated - 1) < 1e-3 && most < stated)) {
-        /* Gaps among times that are not spaced evenly are only long steps; among evenly spaced ones samples are missing. */
-        snprintf(base->reason, sizeof base->reason, "the steps are %.6g s, but for %zu gap%s", usual, base->gaps,
-                 base->gaps > 1 ? "s" : "");
+    const double dust = 4e-16 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-7 * usual;
+    const rounding round = look_for_rounding(t, n, usual, dust);
+    find_gaps(t, n, usual, base);
+    base->usual = usual;
+    /* A sample lost here and there looks like rounding; few long steps are gaps, many that keep to a line are rounding. */
+    const int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || round.long_steps >= 3);
+    const double off = off_the_line(t, n, mean), off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
+    const double width = fmax(round.q, round.most), line_dust = dust + 1e-6 * mean;
+    if (off_stated <= (may_round ? 1.01 * width : 0) + line_dust) {
+        base->interval = stated;
+        base->rounded_to = may_round ? round.q : (double)NAN;
+        *agrees = 1;
+    } else if (off <= (may_round ? 1.01 * round.q : 0) + line_dust || (off <= 0.05 * mean && round.long_steps == 0)) {
+        const double slack = ((may_round ? round.q : 0) + 2 * dust) / (double)(n - 1);
+        base->interval = up_roundest(mean - slack, mean + slack);
+        base->rounded_to = may_round && off <= 1.01 * round.q + line_dust ? round.q : (double)NAN;
+    } else if (base->gaps > 0) {
         return;
     }
-    const double dust = 1e-12 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-6 * mean;
-    const double off = off_the_line(t, n, mean), off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
-    const double slack = (1.01 * most + dust) / (double)(n - 1) + 1e-6 * mean;
-    if (off_stated <= 1.01 * most + dust && fabs(stated - mean) <= slack) {
-        base->interval = stated;
-        base->rounded_to = most > 0 ? least : (double)NAN;
-        *agrees = 1;
-    } else if (off <= 1.01 * least + dust || off <= 0.05 * mean) {
-        base->interval = up_roundest(mean - (least + dust) / (double)(n - 1), mean + (least + dust) / (double)(n - 1));
-        base->rounded_to = least > 0 && off <= 1.01 * least + dust ? least : (double)NAN;
-    }
-    base->gaps = 0; /* of an even base: what looked like one was rounding */
+    base->gaps = 0; /* of an even base: what looked like one was rounding; of an uneven one it is only a longer step */
     base->gap_count = 0;
 }
 
