@@ -42,7 +42,7 @@ static double quantisation(const up_column *column, int *levels) {
         off += fabs(times - round(times)) > 0.02 * fmax(1, times * 0.01);
     }
     /* Values that are nearly all different are no steps of an instrument but its digits. */
-    const int good = isfinite(step) && off <= count / 50 && *levels >= 2;
+    const int good = isfinite(step) && off <= count / 50 && *levels >= 2 && 4 * (size_t)*levels <= 3 * count;
     free(some);
     return good ? step : (double)NAN;
 }
