@@ -63,7 +63,8 @@ static void make_file(long rows) {
     for (long i = 0; i < rows; i++) {
         noise = noise * 1664525u + 1013904223u;
         const double wave = (double)(i % 997) / 997 - 0.5, small = (double)(noise >> 16) / 65536 - 0.5;
-        fprintf(file, "%.7f,%.5f,%.6f\n", (double)i * 2e-6 - 0.01, 12.4 - 0.2 * wave + 0.05 * small, 4.1 + wave + 0.1 * small);
+        fprintf(file, "%.7f,%.5f,%.6f\n", (double)i * 2e-6 - 0.01, 12.4 - 0.2 * wave + 0.05 * small,
+                4.1 + wave + 0.1 * small);
     }
     if (fclose(file) != 0) {
         die("the file cannot be written");
@@ -132,7 +133,8 @@ static void memory(long rows) {
         die("upstop read did not run");
     }
     printf("csv_read_peak_memory_MB %.4g MB\n", (double)how.peak_memory * 1024 / 1e6);
-    printf("csv_read_memory_per_numeric_data %.3g 1\n", (double)how.peak_memory * 1024 / ((double)rows * COLUMNS * sizeof(double)));
+    printf("csv_read_memory_per_numeric_data %.3g 1\n",
+           (double)how.peak_memory * 1024 / ((double)rows * COLUMNS * sizeof(double)));
 }
 
 int main(void) {

@@ -38,8 +38,9 @@ static up_file_kind kind_of(const unsigned char *bytes, size_t count, const char
 
 static int end(up_draft *draft, int status) {
     if (status == 0) {
-        draft->recording->rows = draft->recording->rows > 0 || draft->recording->base_count == 0 ? draft->recording->rows
-                                                                                                 : draft->recording->base[0].count;
+        draft->recording->rows = draft->recording->rows > 0 || draft->recording->base_count == 0
+                                     ? draft->recording->rows
+                                     : draft->recording->base[0].count;
     }
     up_units_free(&draft->units);
     return status;

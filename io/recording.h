@@ -12,11 +12,11 @@
 #include "analysis/fit/recorded.h"
 
 enum {
-    UP_COLUMNS_MAX = 256,       /* columns of one table                                   */
-    UP_FACTS_MAX = 200,         /* statements of a preamble that are kept                 */
-    UP_NOTES_MAX = 100,         /* remarks that are kept; the rest are only counted       */
-    UP_GAPS_MAX = 20,           /* gaps listed for a time base; the rest are only counted */
-    UP_SAID_MAX = 32,           /* columns that can be said                               */
+    UP_COLUMNS_MAX = 256, /* columns of one table                                   */
+    UP_FACTS_MAX = 200,   /* statements of a preamble that are kept                 */
+    UP_NOTES_MAX = 100,   /* remarks that are kept; the rest are only counted       */
+    UP_GAPS_MAX = 20,     /* gaps listed for a time base; the rest are only counted */
+    UP_SAID_MAX = 32,     /* columns that can be said                               */
     UP_COLUMN_UNIT_MAX = 48,
     UP_FACT_TEXT_MAX = 96,
     UP_NOTE_TEXT_MAX = 240
@@ -93,27 +93,27 @@ typedef struct up_column {
     char unit[UP_COLUMN_UNIT_MAX]; /* as found; "" when there is none              */
     const char *unit_from;         /* "in brackets", "in the row of units" ... ; static */
     up_role role;
-    up_signal signal;       /* role SIGNAL and TWIN                                       */
-    int on_glass;           /* speed, position: of the glass                              */
-    const char *why;        /* what the quantity follows from; static                     */
-    double factor, offset;  /* SI value = factor * number in the file + offset            */
-    int base;               /* index of its time base; -1: none                           */
-    int twin_of;            /* index of the channel; -1                                   */
-    size_t count;           /* values                                                     */
-    double *value;          /* (count) SI, NaN: missing; owned; NULL for TIME, TEXT, EMPTY */
-    size_t missing;         /* of them                                                    */
-    size_t empty;           /* rows of the file without a number here, before groups were told apart */
-    size_t unreadable;      /* cells that hold something that is no number                */
-    long unreadable_line;   /* the first of them: line, column in characters, text        */
+    up_signal signal;      /* role SIGNAL and TWIN                                       */
+    int on_glass;          /* speed, position: of the glass                              */
+    const char *why;       /* what the quantity follows from; static                     */
+    double factor, offset; /* SI value = factor * number in the file + offset            */
+    int base;              /* index of its time base; -1: none                           */
+    int twin_of;           /* index of the channel; -1                                   */
+    size_t count;          /* values                                                     */
+    double *value;         /* (count) SI, NaN: missing; owned; NULL for TIME, TEXT, EMPTY */
+    size_t missing;        /* of them                                                    */
+    size_t empty;          /* rows of the file without a number here, before groups were told apart */
+    size_t unreadable;     /* cells that hold something that is no number                */
+    long unreadable_line;  /* the first of them: line, column in characters, text        */
     int unreadable_column;
     char unreadable_text[32];
-    size_t over;            /* cells in which the instrument says "overrange"             */
-    size_t spikes;          /* single wild samples taken for read errors, now missing     */
-    size_t spike_row;       /* the first of them                                          */
+    size_t over;      /* cells in which the instrument says "overrange"             */
+    size_t spikes;    /* single wild samples taken for read errors, now missing     */
+    size_t spike_row; /* the first of them                                          */
     double spike_value;
-    double low, high;       /* SI, of all values; NaN when there is none                  */
-    double step;            /* quantisation; NaN: not seen                                */
-    double low_clip, high_clip;     /* NaN: not seen                                      */
+    double low, high;                 /* SI, of all values; NaN when there is none                  */
+    double step;                      /* quantisation; NaN: not seen                                */
+    double low_clip, high_clip;       /* NaN: not seen                                      */
     size_t clipped_low, clipped_high; /* samples there                                    */
 } up_column;
 
@@ -129,7 +129,7 @@ typedef enum up_time_how {
 } up_time_how;
 
 typedef struct up_gap {
-    size_t row;       /* samples before it                      */
+    size_t row;        /* samples before it                      */
     double at, length; /* s: time of the last sample before it, time without samples */
 } up_gap;
 
@@ -146,7 +146,7 @@ typedef struct up_time_base {
     double stated;            /* s: interval stated in the preamble; NaN: none                           */
     int gap_count;
     up_gap gap[UP_GAPS_MAX];
-    size_t gaps;              /* all of them                                                             */
+    size_t gaps; /* all of them                                                             */
     char reason[UP_NOTE_TEXT_MAX];
 } up_time_base;
 
@@ -171,7 +171,7 @@ typedef struct up_recording {
     up_file_kind kind;
     const char *encoding; /* "UTF-8", "UTF-16LE" ...; static                        */
     char separator, decimal;
-    int rows_quoted;           /* whole rows stand in quotes                         */
+    int rows_quoted;             /* whole rows stand in quotes                         */
     long names_line, units_line; /* 0: none                                          */
     long first_line, last_line;  /* of the samples; 0 when not text                  */
     size_t rows;                 /* of samples in the file                           */
@@ -179,7 +179,7 @@ typedef struct up_recording {
     size_t part_row;             /* its first row                                    */
     size_t prose;                /* lines between samples that hold none, skipped    */
     long prose_line;
-    size_t ragged;               /* rows with too few or too many cells              */
+    size_t ragged; /* rows with too few or too many cells              */
     long ragged_line;
     size_t nul_bytes;
     size_t mended_times; /* times that were missing or out of order, put right from their neighbours */

@@ -24,9 +24,10 @@ static int read_words(int argc, char **argv, words *given, up_arguments *argumen
     const up_usage usage = {
         .command = command_name,
         .operands = "FILE...",
-        .about = "Reads recordings as instruments write them (text tables in any common shape, MAT files, WAV sound) and\n"
-                 "shows what was understood: columns, units, rate, gaps, missing and clipped samples, and why. What the\n"
-                 "file does not say, or says wrongly, can be said with the options; other commands take the same ones.\n",
+        .about =
+            "Reads recordings as instruments write them (text tables in any common shape, MAT files, WAV sound) and\n"
+            "shows what was understood: columns, units, rate, gaps, missing and clipped samples, and why. What the\n"
+            "file does not say, or says wrongly, can be said with the options; other commands take the same ones.\n",
         .options = options,
         .option_count = (int)(sizeof options / sizeof options[0]),
         .operands_min = 1,

@@ -78,8 +78,9 @@ static json_t *column_json(const up_column *column, int number) {
 
 static const char *how_word(up_time_how how) {
     static const char *const words[] = {
-        [UP_TIME_COLUMN] = "column", [UP_TIME_STAMPS] = "stamps", [UP_TIME_STATED] = "stated", [UP_TIME_NUMBERED] = "numbered",
-        [UP_TIME_SAID] = "said",     [UP_TIME_FORMAT] = "format", [UP_TIME_STRIDE] = "rows",   [UP_TIME_NONE] = "none",
+        [UP_TIME_COLUMN] = "column",     [UP_TIME_STAMPS] = "stamps", [UP_TIME_STATED] = "stated",
+        [UP_TIME_NUMBERED] = "numbered", [UP_TIME_SAID] = "said",     [UP_TIME_FORMAT] = "format",
+        [UP_TIME_STRIDE] = "rows",       [UP_TIME_NONE] = "none",
     };
     return words[how];
 }

@@ -30,8 +30,8 @@ static int read_rate(const char *command, const char *text, double *hertz) {
     /* Samples a second are hertz. */
     const char *samples = strstr(text, "Sa/s");
     samples = samples != NULL ? samples : strstr(text, "S/s");
-    snprintf(plain, sizeof plain, "%.*s%s", samples != NULL ? (int)(samples - text < 40 ? samples - text : 40) : 60, text,
-             samples != NULL ? "Hz" : "");
+    snprintf(plain, sizeof plain, "%.*s%s", samples != NULL ? (int)(samples - text < 40 ? samples - text : 40) : 60,
+             text, samples != NULL ? "Hz" : "");
     up_units_init(&units);
     up_unit_status status = up_units_read(&units, plain, "Hz", &value, NULL, NULL);
     if (status != UP_UNIT_OK) {
@@ -100,7 +100,8 @@ static int read_columns(const char *command, int argc, char **argv, up_recording
     return status;
 }
 
-int up_read_options(const char *command, const up_read_words *words, int argc, char **argv, up_recording_options *options) {
+int up_read_options(const char *command, const up_read_words *words, int argc, char **argv,
+                    up_recording_options *options) {
     long part = 0;
     up_recording_options_usual(options);
     options->keep_spikes = words->keep_spikes;
@@ -114,7 +115,8 @@ int up_read_options(const char *command, const up_read_words *words, int argc, c
     status = status < 0 ? read_mark(command, "decimal", words->decimal, 1, &options->decimal) : status;
     options->part = (int)part;
     if (status < 0 && words->start != NULL && words->rate == NULL) {
-        status = up_cli_bad_option(command, "start", words->start, "--rate beside it", "say how often was sampled, too");
+        status =
+            up_cli_bad_option(command, "start", words->start, "--rate beside it", "say how often was sampled, too");
     }
     return status < 0 ? read_columns(command, argc, argv, options) : status;
 }

@@ -70,10 +70,11 @@ static void print_head(const up_recording *recording, FILE *out) {
                 recording->column_count > 1 ? "s" : "");
         return;
     }
-    at += (size_t)snprintf(line, sizeof line, "text (%s), cells between %s, decimal %s%s; %zu rows of samples, lines %ld to %ld",
+    at += (size_t)snprintf(line, sizeof line,
+                           "text (%s), cells between %s, decimal %s%s; %zu rows of samples, lines %ld to %ld",
                            recording->encoding, separator, recording->decimal == ',' ? "comma" : "point",
-                           recording->rows_quoted ? ", whole rows in quotes" : "", recording->rows, recording->first_line,
-                           recording->last_line);
+                           recording->rows_quoted ? ", whole rows in quotes" : "", recording->rows,
+                           recording->first_line, recording->last_line);
     if (recording->names_line > 0 && at < sizeof line) {
         at += (size_t)snprintf(line + at, sizeof line - at, "; names in line %ld", recording->names_line);
     }
@@ -106,15 +107,18 @@ static void print_facts(const up_recording *recording, int all, FILE *out) {
         }
     }
     if (left > 0) {
-        fprintf(out, "%s  %d statement%s of the preamble %s not needed; --facts shows them\n", shown > 0 ? "" : "\nPreamble\n", left,
-                left > 1 ? "s" : "", left > 1 ? "were" : "was");
+        fprintf(out, "%s  %d statement%s of the preamble %s not needed; --facts shows them\n",
+                shown > 0 ? "" : "\nPreamble\n", left, left > 1 ? "s" : "", left > 1 ? "were" : "was");
     }
 }
 
 static void print_quantity(const up_recording *recording, const up_column *column, char *out, size_t size) {
     if (column->role == UP_ROLE_SIGNAL) {
         const int moves = column->signal == UP_SIGNAL_SPEED || column->signal == UP_SIGNAL_POSITION;
-        snprintf(out, size, "%s%s", up_signal_word(column->signal), !moves ? "" : column->on_glass ? ", glass" : ", motor");
+        snprintf(out, size, "%s%s", up_signal_word(column->signal),
+                 !moves             ? ""
+                 : column->on_glass ? ", glass"
+                                    : ", motor");
     } else if (column->role == UP_ROLE_TWIN) {
         snprintf(out, size, "twin of %.12s", recording->column[column->twin_of].name);
     } else {
@@ -137,7 +141,8 @@ static void cell(const char *text, int columns, FILE *out) {
 
 static void print_columns(const up_recording *recording, FILE *out) {
     char text[80];
-    fprintf(out, "\nColumns\n   no name             unit     is               to SI        from..to, SI          missing\n");
+    fprintf(out,
+            "\nColumns\n   no name             unit     is               to SI        from..to, SI          missing\n");
     for (int i = 0; i < recording->column_count; i++) {
         const up_column *column = &recording->column[i];
         fprintf(out, "  %3d ", i + 1);
@@ -146,7 +151,8 @@ static void print_columns(const up_recording *recording, FILE *out) {
         print_quantity(recording, column, text, sizeof text);
         cell(text, 16, out);
         if (column->role != UP_ROLE_SIGNAL && column->role != UP_ROLE_TWIN) {
-            snprintf(text, sizeof text, column->role == UP_ROLE_TIME && column->unit[0] != '\0' ? "x %.6g" : "-", column->factor);
+            snprintf(text, sizeof text, column->role == UP_ROLE_TIME && column->unit[0] != '\0' ? "x %.6g" : "-",
+                     column->factor);
         } else if (column->offset != 0) {
             snprintf(text, sizeof text, "x %.4g%+.5g", column->factor, column->offset);
         } else {
@@ -174,8 +180,9 @@ static void print_why(const up_recording *recording, FILE *out) {
         if (column->role != UP_ROLE_SIGNAL && column->role != UP_ROLE_TWIN) {
             continue;
         }
-        size_t at = (size_t)snprintf(line, sizeof line, "%d: %s by %s", i + 1,
-                                     column->role == UP_ROLE_TWIN ? "twin" : up_signal_word(column->signal), column->why);
+        size_t at =
+            (size_t)snprintf(line, sizeof line, "%d: %s by %s", i + 1,
+                             column->role == UP_ROLE_TWIN ? "twin" : up_signal_word(column->signal), column->why);
         if (column->unit_from[0] != '\0') {
             at += (size_t)snprintf(line + at, sizeof line - at, "; unit %s", column->unit_from);
         }
@@ -189,7 +196,8 @@ static void print_why(const up_recording *recording, FILE *out) {
                                    column->clipped_high);
         }
         if (column->clipped_low > 0) {
-            snprintf(line + at, sizeof line - at, "; clipped at %.6g (%zu samples)", column->low_clip, column->clipped_low);
+            snprintf(line + at, sizeof line - at, "; clipped at %.6g (%zu samples)", column->low_clip,
+                     column->clipped_low);
         }
         fputs("  ", out);
         wrapped(line, 2, 5, out);
@@ -221,23 +229,25 @@ static void print_base(const up_recording *recording, int b, FILE *out) {
     const up_time_base *base = &recording->base[b];
     char line[600], one[40], two[40], three[40];
     size_t at = 0;
-    const double last = base->count == 0 ? base->start
+    const double last = base->count == 0     ? base->start
                         : base->time != NULL ? base->time[base->count - 1]
                                              : base->start + base->interval * (double)(base->count - 1);
     if (isfinite(base->interval)) {
         at = (size_t)snprintf(line, sizeof line, "every %s (%s), ", scaled(base->interval, "s", one, sizeof one),
                               scaled(1 / base->interval, "Hz", two, sizeof two));
     } else if (base->gaps > 0) {
-        at = (size_t)snprintf(line, sizeof line, "every %s but for %zu gap%s, ", scaled(base->usual, "s", one, sizeof one),
-                              base->gaps, base->gaps > 1 ? "s" : "");
+        at = (size_t)snprintf(line, sizeof line, "every %s but for %zu gap%s, ",
+                              scaled(base->usual, "s", one, sizeof one), base->gaps, base->gaps > 1 ? "s" : "");
     } else if (base->of >= 0) {
         at = (size_t)snprintf(line, sizeof line, "uneven, ");
     } else {
-        at = (size_t)snprintf(line, sizeof line, "uneven, steps %s to %s, ", scaled(base->shortest, "s", one, sizeof one),
-                              scaled(base->longest, "s", two, sizeof two));
+        at =
+            (size_t)snprintf(line, sizeof line, "uneven, steps %s to %s, ",
+                             scaled(base->shortest, "s", one, sizeof one), scaled(base->longest, "s", two, sizeof two));
     }
-    at += (size_t)snprintf(line + at, sizeof line - at, "%zu samples from %s to %s; from %s", base->count,
-                           scaled(base->start, "s", one, sizeof one), scaled(last, "s", two, sizeof two), how_text(base));
+    at +=
+        (size_t)snprintf(line + at, sizeof line - at, "%zu samples from %s to %s; from %s", base->count,
+                         scaled(base->start, "s", one, sizeof one), scaled(last, "s", two, sizeof two), how_text(base));
     if (base->column >= 0 && base->of < 0) {
         at += (size_t)snprintf(line + at, sizeof line - at, " (column %d)", base->column + 1);
     }
@@ -246,7 +256,8 @@ static void print_base(const up_recording *recording, int b, FILE *out) {
     }
     if (isfinite(base->rounded_to)) {
         const int stated = base->interval == base->stated;
-        snprintf(line + at, sizeof line - at, "; times are printed rounded to %s, steps %s to %s: the %s interval counts",
+        snprintf(line + at, sizeof line - at,
+                 "; times are printed rounded to %s, steps %s to %s: the %s interval counts",
                  scaled(base->rounded_to, "s", one, sizeof one), scaled(base->shortest, "s", two, sizeof two),
                  scaled(base->longest, "s", three, sizeof three), stated ? "stated" : "mean");
     }

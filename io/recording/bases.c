@@ -48,12 +48,13 @@ static void look_at_first(up_draft *draft, double stated) {
         /* Named time, but it counts samples: the preamble states how far they are apart. */
         for (int i = 0; i < recording->column_count; i++) {
             up_column *column = &recording->column[i];
-            if (column->role == UP_ROLE_TIME && draft->said_of[i] < 0 && draft->stamp_has[i] == 0 && counts_by_one(column) &&
-                fabs(column->factor / stated - 1) > 1e-3) {
+            if (column->role == UP_ROLE_TIME && draft->said_of[i] < 0 && draft->stamp_has[i] == 0 &&
+                counts_by_one(column) && fabs(column->factor / stated - 1) > 1e-3) {
                 column->role = UP_ROLE_NUMBERING;
                 column->why = "it counts by one, and the preamble states another interval";
                 up_note_add(recording, 1, recording->names_line, 0,
-                            "\"%s\" counts samples by one; it was taken for their number, since the preamble states %.6g s between them",
+                            "\"%s\" counts samples by one; it was taken for their number, since the preamble states "
+                            "%.6g s between them",
                             column->name, stated);
             }
         }
@@ -80,8 +81,16 @@ static up_time_base *add_base(up_draft *draft) {
         return NULL;
     }
     up_time_base *base = &recording->base[recording->base_count++];
-    *base = (up_time_base){.how = UP_TIME_NONE, .column = -1, .of = -1, .stride = 1, .interval = NAN,
-                           .shortest = NAN, .longest = NAN, .usual = NAN, .rounded_to = NAN, .stated = NAN};
+    *base = (up_time_base){.how = UP_TIME_NONE,
+                           .column = -1,
+                           .of = -1,
+                           .stride = 1,
+                           .interval = NAN,
+                           .shortest = NAN,
+                           .longest = NAN,
+                           .usual = NAN,
+                           .rounded_to = NAN,
+                           .stated = NAN};
     return base;
 }
 
@@ -90,7 +99,8 @@ static up_time_base *add_base(up_draft *draft) {
 static int ask_for_rate(up_draft *draft) {
     const up_recording *recording = draft->recording;
     const long line = recording->names_line > 0 ? recording->names_line : recording->first_line;
-    return up_problem_set(draft->problem, line, 0, "samples without a time: no column of times, no interval and no rate in the preamble",
+    return up_problem_set(draft->problem, line, 0,
+                          "samples without a time: no column of times, no interval and no rate in the preamble",
                           "how often the instrument sampled",
                           "say it, such as --rate 10kHz or --rate 100us (samples a second, or the time between two)");
 }
@@ -166,7 +176,8 @@ static void stamps_to_times(up_draft *draft, int at) {
     snprintf(recording->begun, sizeof recording->begun, "%s", raw != NULL ? raw->first_text : "");
     for (int i = 0; i < recording->column_count; i++) {
         up_column *date = &recording->column[i];
-        if (i != at && draft->stamp_has[i] == UP_STAMP_DATE && draft->stamp_has[at] == UP_STAMP_CLOCK && date->value != NULL) {
+        if (i != at && draft->stamp_has[i] == UP_STAMP_DATE && draft->stamp_has[at] == UP_STAMP_CLOCK &&
+            date->value != NULL) {
             for (size_t k = 0; k < column->count; k++) {
                 column->value[k] += date->value[k];
             }
@@ -226,19 +237,21 @@ static int choose_part(up_draft *draft, const up_times *times) {
     return 0;
 }
 
-static void tell_about_times(up_draft *draft, const up_column *column, const up_time_base *base, double stated, int agrees) {
+static void tell_about_times(up_draft *draft, const up_column *column, const up_time_base *base, double stated,
+                             int agrees) {
     up_recording *recording = draft->recording;
     if (!agrees && stated > 0 && base->count > 2) {
         const double mean = isfinite(base->interval) ? base->interval : base->usual;
         if (fabs(mean / stated - 1) > 1e-3) {
-            up_note_add(recording, 1, recording->first_line, 0,
-                        "the preamble states %.6g s between samples, but \"%.40s\" steps by %.6g s: the column was believed", stated,
-                        column->name, mean);
+            up_note_add(
+                recording, 1, recording->first_line, 0,
+                "the preamble states %.6g s between samples, but \"%.40s\" steps by %.6g s: the column was believed",
+                stated, column->name, mean);
         }
     }
     if (isnan(base->interval) && base->gaps == 0 && base->count > 2) {
-        up_note_add(recording, 1, recording->first_line, 0, "times are not spaced evenly: steps from %.6g to %.6g s", base->shortest,
-                    base->longest);
+        up_note_add(recording, 1, recording->first_line, 0, "times are not spaced evenly: steps from %.6g to %.6g s",
+                    base->shortest, base->longest);
     }
 }
 
@@ -257,7 +270,8 @@ static int base_from_column(up_draft *draft, int at, up_time_how how, double sta
     }
     if (!up_times_mend(&times) && times.n > 1) {
         char found[UP_NOTE_TEXT_MAX], called[80];
-        snprintf(found, sizeof found, "times that do not rise in %s", up_column_called(recording, at, called, sizeof called));
+        snprintf(found, sizeof found, "times that do not rise in %s",
+                 up_column_called(recording, at, called, sizeof called));
         return up_problem_set(draft->problem, recording->first_line, 0, found, "times that rise from row to row",
                               "say which column is the time with --column, or the rate with --rate");
     }
@@ -265,7 +279,8 @@ static int base_from_column(up_draft *draft, int at, up_time_how how, double sta
     if (times.mended > 0) {
         recording->mended_line = up_draft_line(draft, times.first_mended);
         up_note_add(recording, 1, recording->mended_line, 0,
-                    "%zu time%s missing or out of order, put right from the neighbours", times.mended, times.mended > 1 ? "s" : "");
+                    "%zu time%s missing or out of order, put right from the neighbours", times.mended,
+                    times.mended > 1 ? "s" : "");
     }
     if (first_base) {
         const int status = choose_part(draft, &times);
@@ -283,7 +298,8 @@ static int base_from_column(up_draft *draft, int at, up_time_how how, double sta
         for (size_t i = 0; i < count; i++) {
             times.t[i] -= shift;
         }
-        up_note_add(recording, 0, recording->first_line, 0, "times count from %.3f s; the first sample was made zero", shift);
+        up_note_add(recording, 0, recording->first_line, 0, "times count from %.3f s; the first sample was made zero",
+                    shift);
     }
     up_times_judge(times.t, count, stated, base, &agrees);
     tell_about_times(draft, column, base, how == UP_TIME_NUMBERED ? (double)NAN : stated, agrees);
@@ -361,8 +377,8 @@ static int bases_from_times(up_draft *draft, double stated, up_fact *fact) {
                 column->value[k] *= column->factor;
             }
         }
-        status = base_from_column(draft, i, draft->stamp_has[i] != 0 ? UP_TIME_STAMPS : UP_TIME_COLUMN, done ? (double)NAN : stated,
-                                  !done && draft->one_table);
+        status = base_from_column(draft, i, draft->stamp_has[i] != 0 ? UP_TIME_STAMPS : UP_TIME_COLUMN,
+                                  done ? (double)NAN : stated, !done && draft->one_table);
         done = 1;
         if (status == 0 && fact != NULL && recording->base[0].interval == stated) {
             fact->used = 1;
@@ -399,7 +415,8 @@ int up_bases_find(up_draft *draft) {
     int status = -1;
     recording->parts = recording->part = 1;
     if (longest_column(recording) == 0) {
-        return up_problem_set(draft->problem, recording->first_line, 0, "no column of numbers", "samples", "export the samples as numbers");
+        return up_problem_set(draft->problem, recording->first_line, 0, "no column of numbers", "samples",
+                              "export the samples as numbers");
     }
     look_at_first(draft, isfinite(draft->options->rate) ? 1 / draft->options->rate : stated);
     if (isfinite(draft->options->rate) || isfinite(draft->format_interval)) {

@@ -101,7 +101,8 @@ void up_cells_split(const char *from, const char *to, char separator, up_cells *
     /* "1,2,3" in quotes as a whole: one cell that holds separators. */
     if (only_first(cells) && cells->quoted_comma && *line.from == '"') {
         up_cell inside = {line.from + 1, line.to};
-        while (inside.to > inside.from && (inside.to[-1] == '"' || inside.to[-1] == separator || inside.to[-1] == ' ')) {
+        while (inside.to > inside.from &&
+               (inside.to[-1] == '"' || inside.to[-1] == separator || inside.to[-1] == ' ')) {
             inside.to--;
             if (inside.to[0] == '"') {
                 break;
@@ -126,16 +127,19 @@ static int is_word(const up_cell *cell, const char *const *words) {
 }
 
 static int is_over(const up_cell *cell) {
-    static const char *const words[] = {"OL",        "OVER", "OVLD", "OVERLOAD", "OVERFLOW", "OVERRANGE", "O.L", "O.L.",
-                                        "OUT OF RANGE", "INF",  "+INF", "-INF",     "INFINITY", "-INFINITY", "\xe2\x88\x9e",
-                                        "+OVER",     "-OVER", "UNDER", "CLIP", "+OL", "-OL", NULL};
+    static const char *const words[] = {"OL",       "OVER",      "OVLD",         "OVERLOAD", "OVERFLOW", "OVERRANGE",
+                                        "O.L",      "O.L.",      "OUT OF RANGE", "INF",      "+INF",     "-INF",
+                                        "INFINITY", "-INFINITY", "\xe2\x88\x9e", "+OVER",    "-OVER",    "UNDER",
+                                        "CLIP",     "+OL",       "-OL",          NULL};
     return is_word(cell, words);
 }
 
 static int is_mark(const up_cell *cell) {
-    static const char *const words[] = {"NAN", "+NAN", "-NAN",  "NAN(IND)", "-NAN(IND)", "-1.#IND", "1.#QNAN", "N/A", "#N/A",
-                                        "NA",  "NULL", "NONE", "-",   "--",  "---", "----",     "-----",     "*",       "?", "#VALUE!",
-                                        "#NUM!", "#DIV/0!", "MISSING", "NO DATA", "NODATA", "BAD", "ERR", "ERROR", "FAULT", "INVALID", "####", "#####", "######", NULL};
+    static const char *const words[] = {"NAN",     "+NAN",    "-NAN",    "NAN(IND)", "-NAN(IND)", "-1.#IND", "1.#QNAN",
+                                        "N/A",     "#N/A",    "NA",      "NULL",     "NONE",      "-",       "--",
+                                        "---",     "----",    "-----",   "*",        "?",         "#VALUE!", "#NUM!",
+                                        "#DIV/0!", "MISSING", "NO DATA", "NODATA",   "BAD",       "ERR",     "ERROR",
+                                        "FAULT",   "INVALID", "####",    "#####",    "######",    NULL};
     return is_word(cell, words);
 }
 
@@ -216,7 +220,11 @@ char *up_cell_text(const char *from, const char *to, char *out, size_t size) {
     int utf8 = 1;
     for (const char *p = from; p < to && utf8; p++) {
         const unsigned char c = (unsigned char)*p;
-        const int more = c < 0x80 ? 0 : c >= 0xc2 && c < 0xe0 ? 1 : (c & 0xf0) == 0xe0 ? 2 : c >= 0xf0 && c < 0xf5 ? 3 : -1;
+        const int more = c < 0x80                ? 0
+                         : c >= 0xc2 && c < 0xe0 ? 1
+                         : (c & 0xf0) == 0xe0    ? 2
+                         : c >= 0xf0 && c < 0xf5 ? 3
+                                                 : -1;
         utf8 = more >= 0 && more < to - p;
         for (int k = 0; utf8 && k < more; k++) {
             utf8 = ((unsigned char)*++p & 0xc0) == 0x80;

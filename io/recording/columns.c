@@ -77,12 +77,14 @@ static void units_from_facts(up_draft *draft, const up_table *table) {
     }
     up_column *column = &recording->column[last];
     up_fact *unit = up_fact_find(recording, UP_KEY_UNIT), *name = up_fact_find(recording, UP_KEY_NAME);
-    if (column->unit[0] == '\0' && unit != NULL && up_unit_look(&draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
+    if (column->unit[0] == '\0' && unit != NULL &&
+        up_unit_look(&draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
         snprintf(column->unit, sizeof column->unit, "%.47s", unit->value);
         column->unit_from = "in the preamble";
         unit->used = 1;
     }
-    if ((column->name[0] == '\0' || table->names == table->units || strcmp(column->name, "Value") == 0) && name != NULL) {
+    if ((column->name[0] == '\0' || table->names == table->units || strcmp(column->name, "Value") == 0) &&
+        name != NULL) {
         snprintf(column->name, sizeof column->name, "%.90s", name->value);
         name->used = 1;
     }
@@ -125,7 +127,8 @@ static void take_column(up_draft *draft, int at, up_raw_column *raw, size_t coun
     memcpy(column->unreadable_text, raw->unreadable_text, sizeof column->unreadable_text);
     column->over = raw->over;
     if (raw->mixed_units) {
-        up_note_add(draft->recording, 0, 0, 0, "%s: the units glued to the values change from row to row; all were converted",
+        up_note_add(draft->recording, 0, 0, 0,
+                    "%s: the units glued to the values change from row to row; all were converted",
                     up_column_called(draft->recording, at, called, sizeof called));
     }
 }

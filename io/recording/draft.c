@@ -44,9 +44,18 @@ up_column *up_column_add(up_draft *draft, const char *name, const char *unit, co
     }
     const int at = recording->column_count++;
     up_column *column = &recording->column[at];
-    *column = (up_column){.role = UP_ROLE_UNKNOWN, .signal = UP_SIGNAL_COUNT, .factor = 1, .base = -1, .twin_of = -1,
-                          .low = NAN, .high = NAN, .step = NAN, .low_clip = NAN, .high_clip = NAN,
-                          .unit_from = unit_from != NULL ? unit_from : "", .why = ""};
+    *column = (up_column){.role = UP_ROLE_UNKNOWN,
+                          .signal = UP_SIGNAL_COUNT,
+                          .factor = 1,
+                          .base = -1,
+                          .twin_of = -1,
+                          .low = NAN,
+                          .high = NAN,
+                          .step = NAN,
+                          .low_clip = NAN,
+                          .high_clip = NAN,
+                          .unit_from = unit_from != NULL ? unit_from : "",
+                          .why = ""};
     snprintf(column->name, sizeof column->name, "%s", name);
     snprintf(column->unit, sizeof column->unit, "%s", unit);
     draft->column_of[at] = at;

@@ -13,12 +13,12 @@ typedef struct up_draft {
     const up_recording_options *options;
     up_problem *problem;
     up_units units;
-    const up_rows *rows; /* NULL when the file is no text                                 */
-    int one_table;       /* 1: value i of all columns stands in one row                   */
-    double format_interval; /* s, which the file's format carries; NaN: none              */
+    const up_rows *rows;           /* NULL when the file is no text                                 */
+    int one_table;                 /* 1: value i of all columns stands in one row                   */
+    double format_interval;        /* s, which the file's format carries; NaN: none              */
     int column_of[UP_COLUMNS_MAX]; /* column of the table behind a column of the recording */
     int stamp_has[UP_COLUMNS_MAX]; /* by column of the recording: UP_STAMP bits           */
-    int said_of[UP_COLUMNS_MAX]; /* index into options->said; -1                          */
+    int said_of[UP_COLUMNS_MAX];   /* index into options->said; -1                          */
 } up_draft;
 
 /* ---- remarks ---- */

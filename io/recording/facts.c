@@ -43,7 +43,8 @@ typedef struct collector {
 
 static int is_unit_text(collector *to, const char *text) {
     return text[0] != '\0' && !up_is_digit(text[0]) && strchr("+-.,", text[0]) == NULL &&
-           (up_unit_look(to->units, text).dimension != UP_DIMENSION_NONE || isfinite(up_rate_in_hertz(to->units, 1, text)));
+           (up_unit_look(to->units, text).dimension != UP_DIMENSION_NONE ||
+            isfinite(up_rate_in_hertz(to->units, 1, text)));
 }
 
 /* Key and value as texts; the unit from behind the number, from the next cell or from the key's brackets. */

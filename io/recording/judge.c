@@ -98,7 +98,8 @@ static size_t beyond(up_column *column, double low, double high, int take_out) {
         if (!(value < low || value > high)) {
             continue;
         }
-        const double before = i > 0 ? column->value[i - 1] : low, after = i + 1 < column->count ? column->value[i + 1] : low;
+        const double before = i > 0 ? column->value[i - 1] : low,
+                     after = i + 1 < column->count ? column->value[i + 1] : low;
         if (!take_out && (before < low || before > high || after < low || after > high)) {
             return column->count; /* two in a row: no single samples */
         }
@@ -148,7 +149,8 @@ static void take_out_wild(up_draft *draft, up_column *column, const char *called
     (void)beyond(column, least, most_high, 1);
     const size_t row = column->base >= 0 && draft->recording->base[column->base].of < 0 ? column->spike_row : 0;
     up_note_add(draft->recording, 1, row > 0 ? up_draft_line(draft, row) : 0, 0,
-                "%s: %zu single sample%s far beyond all others, the first %.6g: taken for read errors, left out (--keep-spikes keeps them)",
+                "%s: %zu single sample%s far beyond all others, the first %.6g: taken for read errors, left out "
+                "(--keep-spikes keeps them)",
                 called, found, found > 1 ? "s" : "", column->spike_value);
     find_range(column);
 }
@@ -198,13 +200,14 @@ static void judge(up_draft *draft, int at) {
     to_si(column);
     const size_t clipped = column->clipped_high + column->clipped_low + column->over;
     if (clipped > 0 && column->role == UP_ROLE_SIGNAL) {
-        up_note_add(draft->recording, 1, 0, 0, "%s: clipped by the instrument in %zu sample%s: what lies beyond is lost", called,
-                    clipped, clipped > 1 ? "s" : "");
+        up_note_add(draft->recording, 1, 0, 0,
+                    "%s: clipped by the instrument in %zu sample%s: what lies beyond is lost", called, clipped,
+                    clipped > 1 ? "s" : "");
     }
     if (column->unreadable > 0) {
         up_note_add(draft->recording, 1, column->unreadable_line, column->unreadable_column,
-                    "%s: %zu cell%s no number can be read from, the first \"%s\": taken for missing", called, column->unreadable,
-                    column->unreadable > 1 ? "s" : "", column->unreadable_text);
+                    "%s: %zu cell%s no number can be read from, the first \"%s\": taken for missing", called,
+                    column->unreadable, column->unreadable > 1 ? "s" : "", column->unreadable_text);
     }
     if (column->role == UP_ROLE_UNKNOWN) {
         up_note_add(draft->recording, 1, draft->recording->names_line, 0,

@@ -39,7 +39,8 @@ static double element(const matvar_t *variable, size_t i) {
 
 static int is_numeric(const matvar_t *variable) {
     return variable->class_type >= MAT_C_DOUBLE && variable->class_type <= MAT_C_UINT64 && variable->data != NULL &&
-           !variable->isComplex && variable->rank == 2 && isfinite((double)variable->data_size) && variable->data_type <= MAT_T_UINT64;
+           !variable->isComplex && variable->rank == 2 && isfinite((double)variable->data_size) &&
+           variable->data_type <= MAT_T_UINT64;
 }
 
 static int add_vector(up_draft *draft, const char *name, const matvar_t *variable, size_t from, size_t count) {
@@ -116,8 +117,8 @@ int up_recording_mat(up_draft *draft, const char *path) {
     (void)Mat_LogInitFunc("upstop", NULL); /* the library prints nothing by itself */
     mat_t *file = Mat_Open(path, MAT_ACC_RDONLY);
     if (file == NULL) {
-        return up_problem_set(draft->problem, 0, 0, "a MAT file that cannot be opened", "a MAT file of version 4, 5 or 7.3",
-                              "save it again, or export the samples as CSV");
+        return up_problem_set(draft->problem, 0, 0, "a MAT file that cannot be opened",
+                              "a MAT file of version 4, 5 or 7.3", "save it again, or export the samples as CSV");
     }
     int status = 0;
     matvar_t *variable;

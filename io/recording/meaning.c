@@ -65,8 +65,9 @@ static int wrong_unit(up_draft *draft, int column, const char *unit, const char 
     snprintf(found, sizeof found, "the unit \"%s\" for %s", unit,
              up_column_called(draft->recording, column, called, sizeof called));
     snprintf(expected, sizeof expected, "a unit of %s", wanted);
-    return up_problem_set(draft->problem, 0, 0, found, expected,
-                          "write it in brackets, such as --column NAME=current[mA]; a probe's sensitivity is current[100 mV/A]");
+    return up_problem_set(
+        draft->problem, 0, 0, found, expected,
+        "write it in brackets, such as --column NAME=current[mA]; a probe's sensitivity is current[100 mV/A]");
 }
 
 static int apply_said(up_draft *draft, int at) {
@@ -102,12 +103,14 @@ static int apply_said(up_draft *draft, int at) {
     column->signal = said->signal;
     const up_unit_meaning meaning = up_unit_look(&draft->units, unit);
     column->on_glass = (said->signal == UP_SIGNAL_SPEED || said->signal == UP_SIGNAL_POSITION) && meaning.on_glass;
-    if (up_unit_for(&draft->units, unit, column->unit, said->signal, column->on_glass, &column->factor, &column->offset) != 0) {
+    if (up_unit_for(&draft->units, unit, column->unit, said->signal, column->on_glass, &column->factor,
+                    &column->offset) != 0) {
         if (said->unit[0] == '\0') { /* a column named wrongly may carry a wrong unit too */
             column->factor = 1;
             column->offset = 0;
-            up_note_add(draft->recording, 1, 0, 0, "%s stands under the unit \"%s\", said to be %s: its numbers are taken for %s",
-                        column->name, column->unit, up_signal_word(said->signal), up_signal_unit(said->signal, 0));
+            up_note_add(draft->recording, 1, 0, 0,
+                        "%s stands under the unit \"%s\", said to be %s: its numbers are taken for %s", column->name,
+                        column->unit, up_signal_word(said->signal), up_signal_unit(said->signal, 0));
             return 0;
         }
         return wrong_unit(draft, at, unit, up_signal_word(said->signal));
@@ -124,7 +127,8 @@ static void from_name_alone(up_draft *draft, int at, up_meaning says, up_signal 
     if (says == UP_MEANS_TIME) {
         column->role = UP_ROLE_TIME;
         column->why = "its name";
-        up_note_add(draft->recording, 1, draft->recording->names_line, 0, "%s has no unit that is known: taken for seconds", called);
+        up_note_add(draft->recording, 1, draft->recording->names_line, 0,
+                    "%s has no unit that is known: taken for seconds", called);
     } else if (says == UP_MEANS_NUMBERING) {
         column->role = UP_ROLE_NUMBERING;
         column->why = "its name";
@@ -134,8 +138,8 @@ static void from_name_alone(up_draft *draft, int at, up_meaning says, up_signal 
         column->on_glass = on_glass;
         column->why = "its name";
         if (signal != UP_SIGNAL_PULSES && signal != UP_SIGNAL_SOUND) {
-            up_note_add(draft->recording, 1, draft->recording->names_line, 0, "%s has no unit that is known: taken for %s", called,
-                        up_signal_unit(signal, on_glass));
+            up_note_add(draft->recording, 1, draft->recording->names_line, 0,
+                        "%s has no unit that is known: taken for %s", called, up_signal_unit(signal, on_glass));
         }
     }
 }
@@ -168,8 +172,8 @@ static void find_meaning(up_draft *draft, int at) {
             } else {
                 up_note_add(draft->recording, 1, draft->recording->names_line, 0,
                             "%s sounds like %s, but its unit is %s: taken for %s; --column says otherwise",
-                            up_column_called(draft->recording, at, called, sizeof called), up_signal_word(signal), column->unit,
-                            up_signal_word(unit.signal));
+                            up_column_called(draft->recording, at, called, sizeof called), up_signal_word(signal),
+                            column->unit, up_signal_word(unit.signal));
             }
         }
     } else {
@@ -195,7 +199,8 @@ static void find_twin(up_recording *recording, int at) {
     const int by_name = up_name_is_twin(column->name, &length);
     for (int i = 0; i < recording->column_count; i++) {
         const up_column *other = &recording->column[i];
-        const int same = by_name && strlen(other->name) >= length && strncasecmp(other->name, column->name, length) == 0 &&
+        const int same = by_name && strlen(other->name) >= length &&
+                         strncasecmp(other->name, column->name, length) == 0 &&
                          (other->name[length] == '\0' || strchr(" _-:/(", other->name[length]) != NULL);
         const int repeated = i < at && column->name[0] != '\0' && strcmp(other->name, column->name) == 0;
         if (i != at && other->role == UP_ROLE_SIGNAL && other->signal == column->signal && (same || repeated)) {

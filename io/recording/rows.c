@@ -293,8 +293,9 @@ static inline const char *scan_row(up_rows *rows, const char *at) {
     if (dialect->rows_quoted && *at == '"') {
         at++;
     }
-    at = dialect->separator == ',' && dialect->decimal == '.' ? scan_cells(rows, at, ',', '.', &values)
-                                                              : scan_cells(rows, at, dialect->separator, dialect->decimal, &values);
+    at = dialect->separator == ',' && dialect->decimal == '.'
+             ? scan_cells(rows, at, ',', '.', &values)
+             : scan_cells(rows, at, dialect->separator, dialect->decimal, &values);
     if (at == NULL || values == 0) {
         return NULL;
     }

@@ -9,7 +9,7 @@
 
 typedef struct up_raw_column {
     up_use use;
-    double *value; /* (room) as in the file, NaN: none; STAMP: s since `base`; NULL: not read. Owned. */
+    double *value;                 /* (room) as in the file, NaN: none; STAMP: s since `base`; NULL: not read. Owned. */
     char unit[UP_COLUMN_UNIT_MAX]; /* of the first value with a unit glued to it */
     int mixed_units;               /* 1: other values carry another one; converted to the first */
     int stamp_has;                 /* UP_STAMP bits of the first                 */

@@ -21,12 +21,15 @@ const char *up_signal_word(up_signal signal) {
 }
 
 const char *up_signal_unit(up_signal signal, int on_glass) {
-    return (int)signal < 0 || signal >= UP_SIGNAL_COUNT ? "" : on_glass ? signal_rows[signal].on_glass : signal_rows[signal].unit;
+    return (int)signal < 0 || signal >= UP_SIGNAL_COUNT ? ""
+           : on_glass                                   ? signal_rows[signal].on_glass
+                                                        : signal_rows[signal].unit;
 }
 
 static const char *const role_words[UP_ROLE_COUNT] = {
-    [UP_ROLE_SIGNAL] = "signal",   [UP_ROLE_TIME] = "time",       [UP_ROLE_NUMBERING] = "number", [UP_ROLE_TWIN] = "twin",
-    [UP_ROLE_UNKNOWN] = "unknown", [UP_ROLE_TEXT] = "text",       [UP_ROLE_EMPTY] = "empty",      [UP_ROLE_NOTHING] = "left out",
+    [UP_ROLE_SIGNAL] = "signal", [UP_ROLE_TIME] = "time",        [UP_ROLE_NUMBERING] = "number",
+    [UP_ROLE_TWIN] = "twin",     [UP_ROLE_UNKNOWN] = "unknown",  [UP_ROLE_TEXT] = "text",
+    [UP_ROLE_EMPTY] = "empty",   [UP_ROLE_NOTHING] = "left out",
 };
 
 const char *up_role_word(up_role role) {
@@ -85,7 +88,8 @@ int up_said_column_read(const char *text, up_said_column *said, const char **exp
         }
     }
     if (!up_trimmed(rest, word, sizeof word) || !read_kind(word, said)) {
-        *expected = "one of voltage, current, speed, position, pulses, force, temperature, sound, time, number, nothing";
+        *expected =
+            "one of voltage, current, speed, position, pulses, force, temperature, sound, time, number, nothing";
         return -1;
     }
     return 0;

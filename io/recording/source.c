@@ -13,7 +13,11 @@ static const char *const UTF8 = "UTF-8", *const LATIN1 = "Latin 1";
 static int is_utf8(const unsigned char *text, size_t size) {
     for (size_t i = 0; i < size;) {
         const unsigned char c = text[i++];
-        const int more = c < 0x80 ? 0 : c >= 0xc2 && c < 0xe0 ? 1 : (c & 0xf0) == 0xe0 ? 2 : c >= 0xf0 && c < 0xf5 ? 3 : -1;
+        const int more = c < 0x80                ? 0
+                         : c >= 0xc2 && c < 0xe0 ? 1
+                         : (c & 0xf0) == 0xe0    ? 2
+                         : c >= 0xf0 && c < 0xf5 ? 3
+                                                 : -1;
         if (more < 0) {
             return 0;
         }

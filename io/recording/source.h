@@ -24,12 +24,12 @@ typedef struct up_source {
     FILE *file;
     const char *encoding; /* "UTF-8", "UTF-16LE", "UTF-16BE", "Latin 1"; static */
     size_t nul_bytes;
-    size_t given;   /* bytes of text handed out so far                          */
-    int lone_cr;    /* 1: CR ends lines                                         */
-    int ended;      /* 1: nothing more in the file                              */
-    char *text;     /* [begin, end) is not handed out yet; UP_SOURCE_MARGIN bytes behind end are readable */
+    size_t given; /* bytes of text handed out so far                          */
+    int lone_cr;  /* 1: CR ends lines                                         */
+    int ended;    /* 1: nothing more in the file                              */
+    char *text;   /* [begin, end) is not handed out yet; UP_SOURCE_MARGIN bytes behind end are readable */
     size_t room, begin, end;
-    char *raw;      /* bytes before conversion                                  */
+    char *raw; /* bytes before conversion                                  */
     size_t raw_count;
     void *converter; /* iconv_t; NULL: none */
 } up_source;

@@ -60,8 +60,18 @@ static int strided_base(up_recording *recording, int of, size_t stride, size_t p
     }
     const up_time_base *whole = &recording->base[of];
     up_time_base *base = &recording->base[recording->base_count];
-    *base = (up_time_base){.how = UP_TIME_STRIDE, .column = whole->column, .of = of, .stride = (int)stride, .phase = (int)phase,
-                           .count = count, .shortest = NAN, .longest = NAN, .usual = NAN, .rounded_to = NAN, .stated = NAN, .interval = NAN};
+    *base = (up_time_base){.how = UP_TIME_STRIDE,
+                           .column = whole->column,
+                           .of = of,
+                           .stride = (int)stride,
+                           .phase = (int)phase,
+                           .count = count,
+                           .shortest = NAN,
+                           .longest = NAN,
+                           .usual = NAN,
+                           .rounded_to = NAN,
+                           .stated = NAN,
+                           .interval = NAN};
     if (isfinite(whole->interval)) {
         base->interval = whole->interval * (double)stride;
         base->start = whole->start + whole->interval * (double)phase;
@@ -97,9 +107,19 @@ static int scattered_base(up_recording *recording, up_column *column, size_t pre
         }
     }
     up_time_base *base = &recording->base[recording->base_count];
-    *base = (up_time_base){.how = UP_TIME_STRIDE, .column = whole->column, .of = column->base, .stride = 0, .count = present,
-                           .time = time, .start = present > 0 ? time[0] : 0, .interval = NAN, .shortest = NAN, .longest = NAN, .usual = NAN,
-                           .rounded_to = NAN, .stated = NAN};
+    *base = (up_time_base){.how = UP_TIME_STRIDE,
+                           .column = whole->column,
+                           .of = column->base,
+                           .stride = 0,
+                           .count = present,
+                           .time = time,
+                           .start = present > 0 ? time[0] : 0,
+                           .interval = NAN,
+                           .shortest = NAN,
+                           .longest = NAN,
+                           .usual = NAN,
+                           .rounded_to = NAN,
+                           .stated = NAN};
     snprintf(base->reason, sizeof base->reason, "values in some rows only, each with its row's time");
     column->count = present;
     column->base = recording->base_count++;
@@ -123,8 +143,8 @@ static int split_column(up_draft *draft, int at) {
         if (base >= 0) {
             take_every(column, phase, found.stride, count);
             column->base = base;
-            up_note_add(recording, 0, up_draft_line(draft, phase), 0, "%s has a value in one row of %zu: a slower channel", called,
-                        found.stride);
+            up_note_add(recording, 0, up_draft_line(draft, phase), 0,
+                        "%s has a value in one row of %zu: a slower channel", called, found.stride);
         }
         return 0;
     }
@@ -135,7 +155,8 @@ static int split_column(up_draft *draft, int at) {
         }
         return 0;
     }
-    up_note_add(recording, 1, 0, 0, "%s has values in %zu of %zu rows only, here and there", called, found.count, column->count);
+    up_note_add(recording, 1, 0, 0, "%s has values in %zu of %zu rows only, here and there", called, found.count,
+                column->count);
     return scattered_base(recording, column, found.count);
 }
 

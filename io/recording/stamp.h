@@ -8,9 +8,9 @@
 enum { UP_STAMP_DATE = 1, UP_STAMP_CLOCK = 2 };
 
 typedef struct up_stamp {
-    int has;          /* of the bits above                                                    */
-    int64_t seconds;  /* whole ones since 1970-01-01 00:00 of the same clock, or since midnight */
-    double fraction;  /* s, 0 to 1                                                            */
+    int has;         /* of the bits above                                                    */
+    int64_t seconds; /* whole ones since 1970-01-01 00:00 of the same clock, or since midnight */
+    double fraction; /* s, 0 to 1                                                            */
 } up_stamp;
 
 /* "2026-11-25 17:12:03.125", "25.11.2026 17:12:03,125", "11/25/26 5:12:03 PM", "2026-11-25T17:12:03Z", "17:12:03.1",

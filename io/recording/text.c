@@ -12,16 +12,18 @@ static int source_problem(up_draft *draft, up_source_status status, long line) {
     up_problem *problem = draft->problem;
     switch (status) {
     case UP_SOURCE_UNREADABLE:
-        return up_problem_set(problem, 0, 0, strerror(errno), "a file that can be read", "look at the name and the rights");
+        return up_problem_set(problem, 0, 0, strerror(errno), "a file that can be read",
+                              "look at the name and the rights");
     case UP_SOURCE_BINARY:
-        return up_problem_set(problem, 0, 0, "bytes that are no text, no MAT file and no WAV sound", "a recording as text (CSV), MAT or WAV",
+        return up_problem_set(problem, 0, 0, "bytes that are no text, no MAT file and no WAV sound",
+                              "a recording as text (CSV), MAT or WAV",
                               "export the samples as CSV from the instrument's own program");
     case UP_SOURCE_LONG_LINE:
         return up_problem_set(problem, line, 0, "a line longer than 16 MiB", "a row of samples a line",
                               "export with a line for each moment, not for each channel");
     case UP_SOURCE_ENCODING:
-        return up_problem_set(problem, line, 0, "bytes that are no UTF-16, which the file begins with", "text in one encoding",
-                              "export again, as UTF-8 if there is a choice");
+        return up_problem_set(problem, line, 0, "bytes that are no UTF-16, which the file begins with",
+                              "text in one encoding", "export again, as UTF-8 if there is a choice");
     default:
         return 3;
     }
@@ -80,7 +82,8 @@ static int read_all(up_draft *draft, FILE *file, text_work *work) {
     up_dialect dialect;
     up_head_cut(&work->head, from, to);
     (void)up_dialect_find(&work->head, draft->options, &dialect);
-    int status = up_table_find(&work->head, draft->options->first_line, &dialect, &draft->units, &work->table, draft->problem);
+    int status =
+        up_table_find(&work->head, draft->options->first_line, &dialect, &draft->units, &work->table, draft->problem);
     if (status == 0) {
         recording->separator = dialect.separator;
         recording->decimal = dialect.decimal;
@@ -110,15 +113,16 @@ static int finish(up_draft *draft, text_work *work) {
                               "--separator, --decimal and --first-line say how they are written");
     }
     if (recording->prose > 0) {
-        up_note_add(recording, 1, recording->prose_line, 0, "%zu line%s between the samples that hold none, skipped: \"%s\"",
-                    recording->prose, recording->prose > 1 ? "s" : "", work->rows.prose_text);
+        up_note_add(recording, 1, recording->prose_line, 0,
+                    "%zu line%s between the samples that hold none, skipped: \"%s\"", recording->prose,
+                    recording->prose > 1 ? "s" : "", work->rows.prose_text);
     }
     if (recording->nul_bytes > 0) {
         up_note_add(recording, 0, 0, 0, "%zu NUL bytes dropped", recording->nul_bytes);
     }
     if (recording->ragged > 0 && recording->ragged <= recording->rows / 10 + 1) {
-        up_note_add(recording, 1, recording->ragged_line, 0, "%zu row%s with too few or too many cells", recording->ragged,
-                    recording->ragged > 1 ? "s" : "");
+        up_note_add(recording, 1, recording->ragged_line, 0, "%zu row%s with too few or too many cells",
+                    recording->ragged, recording->ragged > 1 ? "s" : "");
     }
     return up_draft_finish(draft);
 }

@@ -136,9 +136,9 @@ double up_roundest(double low, double high) {
 
 /* Times that are printed rounded to q are multiples of it, and their second differences too. */
 typedef struct rounding {
-    double q;         /* the smallest second difference beyond the digits of a double; 0: none          */
-    double most;      /* the largest one between steps that are no gaps                                 */
-    int multiples;    /* 1: all steps are multiples of q                                                */
+    double q;          /* the smallest second difference beyond the digits of a double; 0: none          */
+    double most;       /* the largest one between steps that are no gaps                                 */
+    int multiples;     /* 1: all steps are multiples of q                                                */
     size_t long_steps; /* more than one and a half of the usual one                                     */
 } rounding;
 
@@ -209,7 +209,8 @@ void up_times_judge(const double *t, size_t n, double stated, up_time_base *base
     base->usual = usual;
     /* A sample lost here and there looks like rounding; few long steps are gaps, many that keep to a line are rounding. */
     const int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || round.long_steps >= 3);
-    const double off = off_the_line(t, n, mean), off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
+    const double off = off_the_line(t, n, mean),
+                 off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
     const double width = fmax(round.q, round.most), line_dust = dust + 1e-6 * mean;
     if (off_stated <= (may_round ? 1.01 * width : 0) + line_dust) {
         base->interval = stated;

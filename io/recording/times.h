@@ -7,7 +7,7 @@
 enum { UP_PARTS_MAX = 1000 };
 
 typedef struct up_times {
-    double *t;    /* (n) s; changed in place */
+    double *t; /* (n) s; changed in place */
     size_t n;
     double usual; /* s: the usual step; NaN when there is none */
     size_t mended, first_mended;

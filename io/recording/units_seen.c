@@ -11,16 +11,74 @@
 static const struct {
     const char *theirs, *ours;
 } spellings[] = {
-    {"volt", "V"},       {"volts", "V"},      {"vdc", "V"},         {"v dc", "V"},       {"millivolt", "mV"}, {"millivolts", "mV"},
-    {"vrms", "V"},       {"amp", "A"},        {"amps", "A"},        {"ampere", "A"},     {"amperes", "A"},    {"adc", "A"},
-    {"a dc", "A"},       {"milliamp", "mA"},  {"milliamps", "mA"},  {"second", "s"},     {"seconds", "s"},    {"sec", "s"},
-    {"secs", "s"},       {"sek", "s"},        {"sekunden", "s"},    {"msec", "ms"},      {"millisecond", "ms"}, {"milliseconds", "ms"},
-    {"usec", "us"},      {"\xc2\xb5s", "us"}, {"\xce\xbcs", "us"},  {"microseconds", "us"}, {"nsec", "ns"},   {"\xc2\xb5V", "uV"},
-    {"\xce\xbcV", "uV"}, {"\xc2\xb5" "A", "uA"}, {"\xce\xbc" "A", "uA"}, {"rpm", "rpm"}, {"u/min", "rpm"},    {"1/min", "rpm"},
-    {"min-1", "rpm"},    {"min^-1", "rpm"},   {"tr/min", "rpm"},    {"r/min", "rpm"},    {"rev/min", "rpm"},  {"\xc2\xb0" "C", "degC"},
-    {"\xe2\x84\x83", "degC"}, {"deg c", "degC"}, {"celsius", "degC"}, {"\xc2\xb0" "F", "degF"}, {"deg f", "degF"}, {"newton", "N"},
-    {"newtons", "N"},    {"\xc2\xb0", "deg"}, {"degrees", "deg"},   {"minutes", "min"},  {"mins", "min"},     {"hours", "h"},
-    {"hour", "h"},       {"metre", "m"},      {"meter", "m"},       {"pascal", "Pa"},    {"counts", "count"}, {"cnt", "count"},
+    {"volt", "V"},
+    {"volts", "V"},
+    {"vdc", "V"},
+    {"v dc", "V"},
+    {"millivolt", "mV"},
+    {"millivolts", "mV"},
+    {"vrms", "V"},
+    {"amp", "A"},
+    {"amps", "A"},
+    {"ampere", "A"},
+    {"amperes", "A"},
+    {"adc", "A"},
+    {"a dc", "A"},
+    {"milliamp", "mA"},
+    {"milliamps", "mA"},
+    {"second", "s"},
+    {"seconds", "s"},
+    {"sec", "s"},
+    {"secs", "s"},
+    {"sek", "s"},
+    {"sekunden", "s"},
+    {"msec", "ms"},
+    {"millisecond", "ms"},
+    {"milliseconds", "ms"},
+    {"usec", "us"},
+    {"\xc2\xb5s", "us"},
+    {"\xce\xbcs", "us"},
+    {"microseconds", "us"},
+    {"nsec", "ns"},
+    {"\xc2\xb5V", "uV"},
+    {"\xce\xbcV", "uV"},
+    {"\xc2\xb5"
+     "A",
+     "uA"},
+    {"\xce\xbc"
+     "A",
+     "uA"},
+    {"rpm", "rpm"},
+    {"u/min", "rpm"},
+    {"1/min", "rpm"},
+    {"min-1", "rpm"},
+    {"min^-1", "rpm"},
+    {"tr/min", "rpm"},
+    {"r/min", "rpm"},
+    {"rev/min", "rpm"},
+    {"\xc2\xb0"
+     "C",
+     "degC"},
+    {"\xe2\x84\x83", "degC"},
+    {"deg c", "degC"},
+    {"celsius", "degC"},
+    {"\xc2\xb0"
+     "F",
+     "degF"},
+    {"deg f", "degF"},
+    {"newton", "N"},
+    {"newtons", "N"},
+    {"\xc2\xb0", "deg"},
+    {"degrees", "deg"},
+    {"minutes", "min"},
+    {"mins", "min"},
+    {"hours", "h"},
+    {"hour", "h"},
+    {"metre", "m"},
+    {"meter", "m"},
+    {"pascal", "Pa"},
+    {"counts", "count"},
+    {"cnt", "count"},
 };
 
 static const char *respelled(const char *unit) {
@@ -39,10 +97,14 @@ static const struct {
     up_signal signal;
     double factor;
 } usual[] = {
-    {"s", UP_DIMENSION_TIME, 0, 1},      {"ms", UP_DIMENSION_TIME, 0, 1e-3},
-    {"us", UP_DIMENSION_TIME, 0, 1e-6},  {"ns", UP_DIMENSION_TIME, 0, 1e-9},
-    {"V", UP_DIMENSION_SIGNAL, UP_SIGNAL_VOLTAGE, 1},  {"mV", UP_DIMENSION_SIGNAL, UP_SIGNAL_VOLTAGE, 1e-3},
-    {"A", UP_DIMENSION_SIGNAL, UP_SIGNAL_CURRENT, 1},  {"mA", UP_DIMENSION_SIGNAL, UP_SIGNAL_CURRENT, 1e-3},
+    {"s", UP_DIMENSION_TIME, 0, 1},
+    {"ms", UP_DIMENSION_TIME, 0, 1e-3},
+    {"us", UP_DIMENSION_TIME, 0, 1e-6},
+    {"ns", UP_DIMENSION_TIME, 0, 1e-9},
+    {"V", UP_DIMENSION_SIGNAL, UP_SIGNAL_VOLTAGE, 1},
+    {"mV", UP_DIMENSION_SIGNAL, UP_SIGNAL_VOLTAGE, 1e-3},
+    {"A", UP_DIMENSION_SIGNAL, UP_SIGNAL_CURRENT, 1},
+    {"mA", UP_DIMENSION_SIGNAL, UP_SIGNAL_CURRENT, 1e-3},
     {"count", UP_DIMENSION_PLAIN, UP_SIGNAL_PULSES, 1},
 };
 
@@ -104,7 +166,8 @@ static int sensitivity(up_units *units, const char *unit, const char *found, con
         return 0;
     }
     const up_unit_meaning in_file = up_unit_look(units, found);
-    const double volts = in_file.dimension == UP_DIMENSION_SIGNAL && in_file.signal == UP_SIGNAL_VOLTAGE ? in_file.factor : 1;
+    const double volts =
+        in_file.dimension == UP_DIMENSION_SIGNAL && in_file.signal == UP_SIGNAL_VOLTAGE ? in_file.factor : 1;
     *factor = volts / (number * ratio);
     return 1;
 }
@@ -116,14 +179,16 @@ int up_unit_for(up_units *units, const char *unit, const char *found, up_signal 
     if (unit[0] == '\0') {
         return 0;
     }
-    if (sensitivity(units, unit, found, signal == UP_SIGNAL_TEMPERATURE ? "K" : up_signal_unit(signal, on_glass), factor)) {
+    if (sensitivity(units, unit, found, signal == UP_SIGNAL_TEMPERATURE ? "K" : up_signal_unit(signal, on_glass),
+                    factor)) {
         return 0;
     }
     const up_unit_meaning meaning = up_unit_look(units, unit);
-    const int fits = (meaning.dimension == UP_DIMENSION_SIGNAL && meaning.signal == signal) ||
-                     (meaning.dimension == UP_DIMENSION_PLAIN && (signal == UP_SIGNAL_PULSES || signal == UP_SIGNAL_SOUND)) ||
-                     (meaning.dimension == UP_DIMENSION_SIGNAL && meaning.signal == UP_SIGNAL_VOLTAGE &&
-                      (signal == UP_SIGNAL_PULSES || signal == UP_SIGNAL_SOUND));
+    const int fits =
+        (meaning.dimension == UP_DIMENSION_SIGNAL && meaning.signal == signal) ||
+        (meaning.dimension == UP_DIMENSION_PLAIN && (signal == UP_SIGNAL_PULSES || signal == UP_SIGNAL_SOUND)) ||
+        (meaning.dimension == UP_DIMENSION_SIGNAL && meaning.signal == UP_SIGNAL_VOLTAGE &&
+         (signal == UP_SIGNAL_PULSES || signal == UP_SIGNAL_SOUND));
     if (!fits) {
         return -1;
     }
@@ -133,7 +198,8 @@ int up_unit_for(up_units *units, const char *unit, const char *found, up_signal 
 }
 
 double up_rate_in_hertz(up_units *units, double number, const char *unit) {
-    static const char *const samples[] = {"Sa/s", "S/s", "sa/s", "sps", "SPS", "Sps", "samples/s", "Samples/s", "Hz", "hz", "HZ", NULL};
+    static const char *const samples[] = {"Sa/s",      "S/s",       "sa/s", "sps", "SPS", "Sps",
+                                          "samples/s", "Samples/s", "Hz",   "hz",  "HZ",  NULL};
     double factor, offset;
     if (unit[0] == '\0') {
         return number;
@@ -142,7 +208,11 @@ double up_rate_in_hertz(up_units *units, double number, const char *unit) {
         const size_t tail = strlen(samples[i]), length = strlen(unit);
         if (length >= tail && length <= tail + 1 && strcmp(unit + length - tail, samples[i]) == 0) {
             const char prefix = length > tail ? unit[0] : ' ';
-            return number * (prefix == 'k' || prefix == 'K' ? 1e3 : prefix == 'M' ? 1e6 : prefix == 'G' ? 1e9 : prefix == ' ' ? 1 : (double)NAN);
+            return number * (prefix == 'k' || prefix == 'K' ? 1e3
+                             : prefix == 'M'                ? 1e6
+                             : prefix == 'G'                ? 1e9
+                             : prefix == ' '                ? 1
+                                                            : (double)NAN);
         }
     }
     return up_units_convert(units, unit, "Hz", &factor, &offset) == UP_UNIT_OK ? number * factor : (double)NAN;

@@ -54,8 +54,8 @@ static int take_samples(up_draft *draft, SNDFILE *file, const SF_INFO *about) {
     }
     recording->rows = (size_t)at;
     if (at < about->frames) {
-        up_note_add(recording, 1, 0, 0, "the sound ends after %lld of %lld samples that its header states", (long long)at,
-                    (long long)about->frames);
+        up_note_add(recording, 1, 0, 0, "the sound ends after %lld of %lld samples that its header states",
+                    (long long)at, (long long)about->frames);
     }
     return 0;
 }
@@ -69,8 +69,8 @@ int up_recording_wav(up_draft *draft, const char *path) {
     int status = 0;
     if (about.frames <= 0 || about.samplerate <= 0 || about.channels <= 0 || about.channels > UP_COLUMNS_MAX ||
         about.frames > (sf_count_t)1 << 34) {
-        status = up_problem_set(draft->problem, 0, 0, "sound without samples, or with a header that makes no sense", "WAV sound",
-                                "save it again as WAV, 16 bit or more");
+        status = up_problem_set(draft->problem, 0, 0, "sound without samples, or with a header that makes no sense",
+                                "WAV sound", "save it again as WAV, 16 bit or more");
     } else {
         draft->format_interval = 1.0 / about.samplerate;
         draft->one_table = 1;

@@ -52,8 +52,8 @@ static const struct {
       " ubatt ", " vbatt ", " u1 ", " u2 ", " vmot ", " umot ", " v ", NULL}},
     {UP_SIGNAL_CURRENT,
      0,
-     {" current", " strom", " courant", " corriente", " corrente", " amps ", " ampere", " shunt", " clamp", " zange", " i ",
-      " i1 ", " i2 ", " imot ", " imotor ", NULL}},
+     {" current", " strom", " courant", " corriente", " corrente", " amps ", " ampere", " shunt", " clamp", " zange",
+      " i ", " i1 ", " i2 ", " imot ", " imotor ", NULL}},
     {UP_SIGNAL_FORCE, 0, {" force", " kraft", " fuerza", " forza", " load cell", NULL}},
     {UP_SIGNAL_SPEED, 1, {" glass speed", " glass velocity", " velocity", " geschwindigkeit", " vitesse", NULL}},
     {UP_SIGNAL_SPEED, 0, {" speed", " drehzahl", " rpm ", " omega ", NULL}},
@@ -62,11 +62,13 @@ static const struct {
 };
 
 up_meaning up_name_meaning(const char *name, up_signal *signal, int *on_glass) {
-    static const char *const times[] = {" time",  " zeit", " temps ", " tiempo", " tempo", " elapsed", " date", " datum", " timestamp",
-                                        " uhrzeit", " t ", " seconds ", " sec ", " clock ", " second ", " sekunden ", NULL};
-    static const char *const numbers[] = {" sample ", " samples ", " sample no",  " sample num", " no ", " nr ", " number ", " n ", " # ",
-                                          " scan ",   " scan no",  " record ", " row ", " point ", " count ", " sequence ", " idx ",
-                                          " lfd ", NULL};
+    static const char *const times[] = {" time", " zeit",   " temps ",    " tiempo",    " tempo", " elapsed",
+                                        " date", " datum",  " timestamp", " uhrzeit",   " t ",    " seconds ",
+                                        " sec ", " clock ", " second ",   " sekunden ", NULL};
+    static const char *const numbers[] = {" sample ",   " samples ", " sample no", " sample num", " no ",
+                                          " nr ",       " number ",  " n ",        " # ",         " scan ",
+                                          " scan no",   " record ",  " row ",      " point ",     " count ",
+                                          " sequence ", " idx ",     " lfd ",      NULL};
     static const char *const index[] = {" index ", NULL};
     char simple[NAME_MAX_LENGTH + 4];
     simplified(name, simple, sizeof simple);
@@ -87,8 +89,8 @@ up_meaning up_name_meaning(const char *name, up_signal *signal, int *on_glass) {
 }
 
 int up_name_is_twin(const char *name, size_t *length) {
-    static const char *const tails[] = {"peak detect", "peakdetect", "peak", "(peak)", "(pk)", " pk",   "(min)", " min",
-                                        "_min",        "(minimum)",  " lower", "(low)", NULL};
+    static const char *const tails[] = {"peak detect", "peakdetect", "peak",      "(peak)", "(pk)",  " pk", "(min)",
+                                        " min",        "_min",       "(minimum)", " lower", "(low)", NULL};
     const size_t size = strlen(name);
     for (int i = 0; tails[i] != NULL; i++) {
         const size_t tail = strlen(tails[i]);
@@ -108,14 +110,17 @@ up_key up_key_meaning(const char *key) {
         up_key key;
         const char *words[16];
     } rows[] = {
-        {UP_KEY_TIME_UNIT, {" horizontal unit", " hunit ", " x unit", " xunit", " time unit", " zeiteinheit ", " h unit", NULL}},
+        {UP_KEY_TIME_UNIT,
+         {" horizontal unit", " hunit ", " x unit", " xunit", " time unit", " zeiteinheit ", " h unit", NULL}},
         {UP_KEY_INTERVAL,
-         {" interval", " sampling period", " sample period", " increment", " xincrement ", " x increment", " delta t ", " dt ",
-          " time step ", " timestep ", " hresolution ", " abtastintervall ", " tinterval ", " step ", " xinc ", NULL}},
+         {" interval", " sampling period", " sample period", " increment", " xincrement ", " x increment", " delta t ",
+          " dt ", " time step ", " timestep ", " hresolution ", " abtastintervall ", " tinterval ", " step ", " xinc ",
+          NULL}},
         {UP_KEY_RATE,
-         {" sample rate", " sampling rate", " samplerate", " samplingrate", " sampling frequency", " sample frequency", " fs ",
-          " abtastrate ", " scan rate", " samples per second ", " rate ", NULL}},
-        {UP_KEY_UNIT, {" vertical unit", " vunit ", " y unit", " yunit ", " units ", " unit ", " einheit ", " einheiten ", NULL}},
+         {" sample rate", " sampling rate", " samplerate", " samplingrate", " sampling frequency", " sample frequency",
+          " fs ", " abtastrate ", " scan rate", " samples per second ", " rate ", NULL}},
+        {UP_KEY_UNIT,
+         {" vertical unit", " vunit ", " y unit", " yunit ", " units ", " unit ", " einheit ", " einheiten ", NULL}},
         {UP_KEY_START,
          {" start ", " xstart ", " x start", " hoffset ", " x origin ", " xorigin ", " xzero ", " t0 ", " tstart ",
           " first time ", " first point ", NULL}},
@@ -193,7 +198,8 @@ static int is_believable(up_units *units, const char *bare, const char *unit, ch
     return mark == '/' || (digits && mark != '.') || (strlen(unit) > 1 && mark != ' ' && mark != '.');
 }
 
-const char *up_name_unit(up_units *units, const char *name, char *bare, size_t bare_size, char *unit, size_t unit_size) {
+const char *up_name_unit(up_units *units, const char *name, char *bare, size_t bare_size, char *unit,
+                         size_t unit_size) {
     const char *how = in_brackets(name, bare, bare_size, unit, unit_size);
     if (how != NULL) {
         const up_unit_meaning found = up_unit_look(units, unit);

@@ -23,7 +23,12 @@ int up_name_is_twin(const char *name, size_t *length);
 
 /* ---- units ---- */
 
-typedef enum up_dimension { UP_DIMENSION_NONE, UP_DIMENSION_TIME, UP_DIMENSION_SIGNAL, UP_DIMENSION_PLAIN } up_dimension;
+typedef enum up_dimension {
+    UP_DIMENSION_NONE,
+    UP_DIMENSION_TIME,
+    UP_DIMENSION_SIGNAL,
+    UP_DIMENSION_PLAIN
+} up_dimension;
 
 /* What a unit measures, and how to go to SI. */
 typedef struct up_unit_meaning {

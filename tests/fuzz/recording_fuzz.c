@@ -60,7 +60,8 @@ static int read_once(const uint8_t *data, size_t size, const up_recording_option
     if (status == 0) {
         check(&recording);
     } else {
-        require(problem.found[0] != '\0' && problem.expected[0] != '\0' && problem.mend[0] != '\0' && problem.line >= 0);
+        require(problem.found[0] != '\0' && problem.expected[0] != '\0' && problem.mend[0] != '\0' &&
+                problem.line >= 0);
     }
     fclose(file);
     up_recording_free(&recording);
