@@ -60,6 +60,7 @@ static void print_head(const up_recording *recording, FILE *out) {
                             : recording->separator == '\t' ? "tabs"
                             : recording->separator == '|'  ? "bars"
                                                            : "blanks";
+    separator = recording->column_count > 1 ? separator : "one column";
     fprintf(out, "%s\n", recording->path);
     if (recording->kind == UP_FILE_MAT) {
         fprintf(out, "  MAT file, %d vectors\n", recording->column_count);
@@ -70,9 +71,9 @@ static void print_head(const up_recording *recording, FILE *out) {
                 recording->column_count > 1 ? "s" : "");
         return;
     }
-    at += (size_t)snprintf(line, sizeof line,
-                           "text (%s), cells between %s, decimal %s%s; %zu rows of samples, lines %ld to %ld",
-                           recording->encoding, separator, recording->decimal == ',' ? "comma" : "point",
+    at += (size_t)snprintf(line, sizeof line, "text (%s), %s%s, decimal %s%s; %zu rows of samples, lines %ld to %ld",
+                           recording->encoding, recording->column_count > 1 ? "cells between " : "", separator,
+                           recording->decimal == ',' ? "comma" : "point",
                            recording->rows_quoted ? ", whole rows in quotes" : "", recording->rows,
                            recording->first_line, recording->last_line);
     if (recording->names_line > 0 && at < sizeof line) {

@@ -62,6 +62,19 @@ static void split_at(const char *from, const char *to, char separator, up_cells 
             if (at >= to) {
                 return;
             }
+            /* "# t [s]  u [V]": a mark of comments is no cell, a bracket belongs to the word before. */
+            if ((*at == '#' || *at == '%') && cells->count == 0 && at + 1 < to && is_blank(at[1])) {
+                at++;
+                continue;
+            }
+            if ((*at == '[' || *at == '(') && cells->count > 0 && cells->count < UP_COLUMNS_MAX) {
+                at = cell_end(at, to, separator, &cells->quoted_comma);
+                cells->cell[cells->count - 1].to = at;
+                if (at >= to) {
+                    return;
+                }
+                continue;
+            }
         }
         const char *end = cell_end(at, to, separator, &cells->quoted_comma);
         add(cells, at, end);

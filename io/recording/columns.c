@@ -88,13 +88,32 @@ static void units_from_facts(up_draft *draft, const up_table *table) {
         snprintf(column->name, sizeof column->name, "%.90s", name->value);
         name->used = 1;
     }
-    if (last == 1 && recording->column[0].unit[0] == '\0' && recording->column[0].name[0] == '\0') {
-        up_fact *time_unit = up_fact_find(recording, UP_KEY_TIME_UNIT);
-        if (time_unit != NULL) {
-            snprintf(recording->column[0].unit, sizeof recording->column[0].unit, "%.47s", time_unit->value);
-            recording->column[0].unit_from = "in the preamble";
-            time_unit->used = 1;
-        }
+}
+
+/* The unit of times stated apart, for a first column that is nameless or named for time. */
+static void time_unit_from_facts(up_recording *recording) {
+    up_signal signal;
+    int on_glass;
+    up_column *first = &recording->column[0];
+    up_fact *fact = up_fact_find(recording, UP_KEY_TIME_UNIT);
+    if (fact != NULL && recording->column_count > 1 && first->unit[0] == '\0' && first->role == UP_ROLE_UNKNOWN &&
+        (first->name[0] == '\0' || up_name_meaning(first->name, &signal, &on_glass) == UP_MEANS_TIME)) {
+        snprintf(first->unit, sizeof first->unit, "%.47s", fact->value);
+        first->unit_from = "in the preamble";
+        fact->used = 1;
+    }
+}
+
+/* Meters write the unit into a column of its own, row by row: the first row tells. */
+static void unit_from_cells(up_draft *draft, const up_head *head, const up_table *table, int k) {
+    char unit[UP_COLUMN_UNIT_MAX];
+    up_recording *recording = draft->recording;
+    up_column *before = recording->column_count > 1 ? &recording->column[recording->column_count - 2] : NULL;
+    header_text(head, table, table->first, k, unit, sizeof unit);
+    if (before != NULL && before->unit[0] == '\0' && before->role == UP_ROLE_UNKNOWN &&
+        is_quantity_unit(&draft->units, unit)) {
+        memcpy(before->unit, unit, sizeof before->unit);
+        before->unit_from = "in the column beside it";
     }
 }
 
@@ -103,6 +122,9 @@ int up_columns_from_text(up_draft *draft, const up_head *head, const up_table *t
     for (int k = table->beside; k < table->width; k++) {
         if (table->use[k] != UP_USE_EMPTY) {
             add_column(draft, head, table, k);
+            if (table->use[k] == UP_USE_TEXT) {
+                unit_from_cells(draft, head, table, k);
+            }
         }
     }
     draft->recording->names_line = table->names + 1;
@@ -140,6 +162,7 @@ void up_columns_take_rows(up_draft *draft, const up_table *table, up_rows *rows)
         take_column(draft, i, &rows->column[draft->column_of[i]], rows->count);
     }
     units_from_facts(draft, table);
+    time_unit_from_facts(recording);
     recording->first_line = rows->first_line;
     recording->last_line = rows->last_line;
     recording->rows = rows->count;

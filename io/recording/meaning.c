@@ -127,8 +127,6 @@ static void from_name_alone(up_draft *draft, int at, up_meaning says, up_signal 
     if (says == UP_MEANS_TIME) {
         column->role = UP_ROLE_TIME;
         column->why = "its name";
-        up_note_add(draft->recording, 1, draft->recording->names_line, 0,
-                    "%s has no unit that is known: taken for seconds", called);
     } else if (says == UP_MEANS_NUMBERING) {
         column->role = UP_ROLE_NUMBERING;
         column->why = "its name";

@@ -172,8 +172,19 @@ static int back_over_prose(const up_head *head, const up_table *table, int first
 
 typedef struct header_look {
     int texts, numbers, units, times; /* of the cells above columns of values */
+    int statistics;                   /* "Avg", "Min": how a logger made its values */
     int filled;
 } header_look;
+
+static int is_statistic(const char *text) {
+    static const char *const words[] = {"Avg", "Min", "Max", "Smp", "Std", "Tot", "Mean", "Med", NULL};
+    for (int i = 0; words[i] != NULL; i++) {
+        if (strcmp(words[i], text) == 0) {
+            return 1;
+        }
+    }
+    return 0;
+}
 
 static header_look look_at_header(const up_head *head, int line, const up_table *table, up_units *units, row *scratch) {
     header_look out = {0};
@@ -192,6 +203,7 @@ static header_look look_at_header(const up_head *head, int line, const up_table 
         }
         out.texts++;
         up_cell_text(scratch->cells.cell[k].from, scratch->cells.cell[k].to, text, sizeof text);
+        out.statistics += is_statistic(text);
         const char *how = up_name_unit(units, text, bare, sizeof bare, unit, sizeof unit);
         if (up_unit_look(units, text).dimension != UP_DIMENSION_NONE || (how != NULL && bare[0] == '\0')) {
             out.units++;
@@ -238,7 +250,7 @@ static void find_headers(const up_head *head, up_units *units, up_table *table, 
     int looked = 0;
     for (int i = table->first - 1; i >= 0 && looked < HEADER_ROWS_MAX; i--) {
         const header_look line = look_at_header(head, i, table, units, scratch);
-        if (line.filled == 0) {
+        if (line.filled == 0 || (line.statistics > 0 && line.statistics == line.texts && line.numbers == 0)) {
             continue;
         }
         looked++;

@@ -192,7 +192,7 @@ static void find_gaps(const double *t, size_t n, double usual, up_time_base *bas
     }
 }
 
-void up_times_judge(const double *t, size_t n, double stated, up_time_base *base, int *agrees) {
+void up_times_judge(const double *t, size_t n, double stated, double grain, up_time_base *base, int *agrees) {
     *agrees = 0;
     base->count = n;
     base->start = n > 0 ? t[0] : 0;
@@ -203,7 +203,7 @@ void up_times_judge(const double *t, size_t n, double stated, up_time_base *base
         return;
     }
     const double usual = usual_step(t, n), mean = (t[n - 1] - t[0]) / (double)(n - 1);
-    const double dust = 4e-16 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-7 * usual;
+    const double dust = 4e-16 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-7 * usual + 4 * grain;
     const rounding round = look_for_rounding(t, n, usual, dust);
     find_gaps(t, n, usual, base);
     base->usual = usual;

@@ -20,9 +20,10 @@ typedef struct up_times {
  * all: nothing rises. */
 int up_times_mend(up_times *times);
 
-/* Looks at [t, t + n), one part. stated: interval stated elsewhere, NaN none. Fills interval (NaN: uneven), start, shortest,
+/* Looks at [t, t + n), one part. stated: interval stated elsewhere, NaN none; grain: s, as fine
+ * as the times can be. Fills interval (NaN: uneven), start, shortest,
  * longest, rounded_to, gaps and the reason. *agrees: the stated interval was taken. */
-void up_times_judge(const double *t, size_t n, double stated, up_time_base *base, int *agrees);
+void up_times_judge(const double *t, size_t n, double stated, double grain, up_time_base *base, int *agrees);
 
 /* Draws equal times of an uneven base apart, so that they rise. Returns how many were moved. */
 size_t up_times_spread(double *t, size_t n);

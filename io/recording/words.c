@@ -108,14 +108,14 @@ int up_name_is_twin(const char *name, size_t *length) {
 up_key up_key_meaning(const char *key) {
     static const struct {
         up_key key;
-        const char *words[16];
+        const char *words[24];
     } rows[] = {
         {UP_KEY_TIME_UNIT,
          {" horizontal unit", " hunit ", " x unit", " xunit", " time unit", " zeiteinheit ", " h unit", NULL}},
         {UP_KEY_INTERVAL,
          {" interval", " sampling period", " sample period", " increment", " xincrement ", " x increment", " delta t ",
           " dt ", " time step ", " timestep ", " hresolution ", " abtastintervall ", " tinterval ", " step ", " xinc ",
-          NULL}},
+          " delta x ", NULL}},
         {UP_KEY_RATE,
          {" sample rate", " sampling rate", " samplerate", " samplingrate", " sampling frequency", " sample frequency",
           " fs ", " abtastrate ", " scan rate", " samples per second ", " rate ", NULL}},
@@ -123,7 +123,7 @@ up_key up_key_meaning(const char *key) {
          {" vertical unit", " vunit ", " y unit", " yunit ", " units ", " unit ", " einheit ", " einheiten ", NULL}},
         {UP_KEY_START,
          {" start ", " xstart ", " x start", " hoffset ", " x origin ", " xorigin ", " xzero ", " t0 ", " tstart ",
-          " first time ", " first point ", NULL}},
+          " first time ", " first point ", " x0 ", NULL}},
         {UP_KEY_NAME,
          {" tracename ", " trace name ", " channel name", " channel ", " signal ", " signal name", " source ", " name ",
           " kanal ", " label", NULL}},
