@@ -60,6 +60,8 @@ static void find_time_unit(up_draft *draft, int at, double stated) {
         best = first >= tried[i].from ? i : best;
     }
     column->factor = tried[best].factor;
+    snprintf(column->unit, sizeof column->unit, "%s", tried[best].unit);
+    column->unit_from = "assumed";
     up_note_add(draft->recording, 1, draft->recording->names_line, 0,
                 "%s has no unit that is known: taken for %s; --column says otherwise",
                 up_column_called(draft->recording, at, called, sizeof called), tried[best].unit);
