@@ -7,12 +7,12 @@
 
 #include "io/recording/formats.h"
 
-static int begin(up_draft *draft, const char *path, const up_recording_options *options, up_recording *recording,
-                 up_problem *problem) {
+static int begin(up_draft *draft, up_units *units, const char *path, const up_recording_options *options,
+                 up_recording *recording, up_problem *problem) {
     *recording = (up_recording){.kind = UP_FILE_TEXT, .encoding = ""};
     *problem = (up_problem){0};
-    *draft = (up_draft){.recording = recording, .options = options, .problem = problem, .format_interval = NAN};
-    up_units_init(&draft->units);
+    *draft = (up_draft){
+        .recording = recording, .options = options, .problem = problem, .units = units, .format_interval = NAN};
     recording->path = strdup(strcmp(path, "-") == 0 ? "stdin" : path);
     return recording->path != NULL ? 0 : 3;
 }
@@ -42,22 +42,30 @@ static int end(up_draft *draft, int status) {
                                      ? draft->recording->rows
                                      : draft->recording->base[0].count;
     }
-    up_units_free(&draft->units);
     return status;
 }
 
-int up_recording_read_text(FILE *file, const char *path, const up_recording_options *options, up_recording *recording,
-                           up_problem *problem) {
+int up_recording_read_text_with(up_units *units, FILE *file, const char *path, const up_recording_options *options,
+                                up_recording *recording, up_problem *problem) {
     up_draft *draft = malloc(sizeof *draft);
     if (draft == NULL) {
         return 3;
     }
-    int status = begin(draft, path, options, recording, problem);
+    int status = begin(draft, units, path, options, recording, problem);
     if (status == 0) {
         status = up_recording_text(draft, file);
     }
     status = end(draft, status);
     free(draft);
+    return status;
+}
+
+int up_recording_read_text(FILE *file, const char *path, const up_recording_options *options, up_recording *recording,
+                           up_problem *problem) {
+    up_units units;
+    up_units_init(&units);
+    const int status = up_recording_read_text_with(&units, file, path, options, recording, problem);
+    up_units_free(&units);
     return status;
 }
 
@@ -67,12 +75,15 @@ static int read_other(const char *path, up_file_kind kind, const up_recording_op
     if (draft == NULL) {
         return 3;
     }
-    int status = begin(draft, path, options, recording, problem);
+    up_units units;
+    up_units_init(&units);
+    int status = begin(draft, &units, path, options, recording, problem);
     recording->kind = kind;
     if (status == 0) {
         status = kind == UP_FILE_WAV ? up_recording_wav(draft, path) : up_recording_mat(draft, path);
     }
     status = end(draft, status);
+    up_units_free(&units);
     free(draft);
     return status;
 }

@@ -10,6 +10,7 @@
 #include <stdio.h>
 
 #include "analysis/fit/recorded.h"
+#include "io/units.h"
 
 enum {
     UP_COLUMNS_MAX = 256, /* columns of one table                                   */
@@ -204,6 +205,10 @@ int up_recording_read(const char *path, const up_recording_options *options, up_
 /* The same from an open text stream; path is for messages only. MAT and WAV need a file and are refused. */
 int up_recording_read_text(FILE *file, const char *path, const up_recording_options *options, up_recording *recording,
                            up_problem *problem);
+
+/* The same with a units database that is there already: reading it takes some milliseconds. */
+int up_recording_read_text_with(up_units *units, FILE *file, const char *path, const up_recording_options *options,
+                                up_recording *recording, up_problem *problem);
 
 void up_recording_free(up_recording *recording);
 

@@ -152,7 +152,7 @@ static int stated_base(up_draft *draft, double stated, up_fact *fact) {
     up_recording *recording = draft->recording;
     up_time_base *base = up_base_add(draft);
     up_fact *start_fact = NULL;
-    double start = up_stated_start(recording, &draft->units, &start_fact);
+    double start = up_stated_start(recording, draft->units, &start_fact);
     if (isfinite(draft->options->rate)) {
         base->how = UP_TIME_SAID;
         start = isfinite(draft->options->start) ? draft->options->start : 0;
@@ -277,7 +277,7 @@ static int bases_from_times(up_draft *draft, double stated, up_fact *fact) {
 static int base_from_numbers(up_draft *draft, double stated, up_fact *fact) {
     up_recording *recording = draft->recording;
     up_fact *start_fact = NULL;
-    const double start = up_stated_start(recording, &draft->units, &start_fact);
+    const double start = up_stated_start(recording, draft->units, &start_fact);
     for (int i = 0; i < recording->column_count; i++) {
         up_column *column = &recording->column[i];
         if (column->role == UP_ROLE_NUMBERING && up_column_has_numbers(column) && rises(column)) {
@@ -298,7 +298,7 @@ static int base_from_numbers(up_draft *draft, double stated, up_fact *fact) {
 int up_bases_find(up_draft *draft) {
     up_recording *recording = draft->recording;
     up_fact *fact = NULL;
-    const double stated = up_stated_interval(recording, &draft->units, &fact);
+    const double stated = up_stated_interval(recording, draft->units, &fact);
     int status = -1;
     recording->parts = recording->part = 1;
     if (longest_column(recording) == 0) {

@@ -48,11 +48,11 @@ static void add_column(up_draft *draft, const up_head *head, const up_table *tab
         how = unit[0] != '\0' ? (table->units == table->names ? "the name" : "in the row of units") : NULL;
     }
     if (unit[0] == '\0' && table->use[k] != UP_USE_TEXT) {
-        how = up_name_unit(&draft->units, name, bare, sizeof bare, own, sizeof own);
+        how = up_name_unit(draft->units, name, bare, sizeof bare, own, sizeof own);
         if (how != NULL) {
             memcpy(name, bare, sizeof name);
             memcpy(unit, own, sizeof unit);
-        } else if (strlen(name) >= 2 && is_quantity_unit(&draft->units, name)) { /* "millis" */
+        } else if (strlen(name) >= 2 && is_quantity_unit(draft->units, name)) { /* "millis" */
             snprintf(unit, sizeof unit, "%.47s", name);
             how = "the name";
         }
@@ -78,7 +78,7 @@ static void units_from_facts(up_draft *draft, const up_table *table) {
     up_column *column = &recording->column[last];
     up_fact *unit = up_fact_find(recording, UP_KEY_UNIT), *name = up_fact_find(recording, UP_KEY_NAME);
     if (column->unit[0] == '\0' && unit != NULL &&
-        up_unit_look(&draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
+        up_unit_look(draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
         snprintf(column->unit, sizeof column->unit, "%.47s", unit->value);
         column->unit_from = "in the preamble";
         unit->used = 1;
@@ -111,7 +111,7 @@ static void unit_from_cells(up_draft *draft, const up_head *head, const up_table
     up_column *before = recording->column_count > 1 ? &recording->column[recording->column_count - 2] : NULL;
     header_text(head, table, table->first, k, unit, sizeof unit);
     if (before != NULL && before->unit[0] == '\0' && before->role == UP_ROLE_UNKNOWN &&
-        is_quantity_unit(&draft->units, unit)) {
+        is_quantity_unit(draft->units, unit)) {
         memcpy(before->unit, unit, sizeof before->unit);
         before->unit_from = "in the column beside it";
     }

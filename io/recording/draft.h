@@ -12,7 +12,7 @@ typedef struct up_draft {
     up_recording *recording;
     const up_recording_options *options;
     up_problem *problem;
-    up_units units;
+    up_units *units;
     const up_rows *rows;           /* NULL when the file is no text                                 */
     int one_table;                 /* 1: value i of all columns stands in one row                   */
     double format_interval;        /* s, which the file's format carries; NaN: none              */

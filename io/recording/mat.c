@@ -45,7 +45,7 @@ static int is_numeric(const matvar_t *variable) {
 
 static int add_vector(up_draft *draft, const char *name, const matvar_t *variable, size_t from, size_t count) {
     char bare[UP_FACT_TEXT_MAX], unit[UP_COLUMN_UNIT_MAX];
-    const char *how = up_name_unit(&draft->units, name, bare, sizeof bare, unit, sizeof unit);
+    const char *how = up_name_unit(draft->units, name, bare, sizeof bare, unit, sizeof unit);
     up_column *column = up_column_add(draft, how != NULL ? bare : name, how != NULL ? unit : "", how);
     if (column == NULL) {
         return draft->recording->column == NULL ? 3 : 0;

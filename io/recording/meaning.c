@@ -91,7 +91,7 @@ static int apply_said(up_draft *draft, int at) {
     }
     const char *unit = said->unit[0] != '\0' ? said->unit : column->unit;
     if (said->kind == UP_SAID_TIME) {
-        const up_unit_meaning meaning = up_unit_look(&draft->units, unit[0] != '\0' ? unit : "s");
+        const up_unit_meaning meaning = up_unit_look(draft->units, unit[0] != '\0' ? unit : "s");
         column->role = UP_ROLE_TIME;
         column->factor = meaning.factor;
         if (meaning.dimension != UP_DIMENSION_TIME && draft->stamp_has[at] == 0) {
@@ -101,9 +101,9 @@ static int apply_said(up_draft *draft, int at) {
     }
     column->role = UP_ROLE_SIGNAL;
     column->signal = said->signal;
-    const up_unit_meaning meaning = up_unit_look(&draft->units, unit);
+    const up_unit_meaning meaning = up_unit_look(draft->units, unit);
     column->on_glass = (said->signal == UP_SIGNAL_SPEED || said->signal == UP_SIGNAL_POSITION) && meaning.on_glass;
-    if (up_unit_for(&draft->units, unit, column->unit, said->signal, column->on_glass, &column->factor,
+    if (up_unit_for(draft->units, unit, column->unit, said->signal, column->on_glass, &column->factor,
                     &column->offset) != 0) {
         if (said->unit[0] == '\0') { /* a column named wrongly may carry a wrong unit too */
             column->factor = 1;
@@ -148,7 +148,7 @@ static void find_meaning(up_draft *draft, int at) {
     int on_glass = 0;
     char called[80];
     const up_meaning says = up_name_meaning(column->name, &signal, &on_glass);
-    const up_unit_meaning unit = up_unit_look(&draft->units, column->unit);
+    const up_unit_meaning unit = up_unit_look(draft->units, column->unit);
     if (draft->stamp_has[at] != 0) {
         column->role = UP_ROLE_TIME;
         column->why = "dates or times of day";

@@ -83,15 +83,15 @@ static int read_all(up_draft *draft, FILE *file, text_work *work) {
     up_head_cut(&work->head, from, to);
     (void)up_dialect_find(&work->head, draft->options, &dialect);
     int status =
-        up_table_find(&work->head, draft->options->first_line, &dialect, &draft->units, &work->table, draft->problem);
+        up_table_find(&work->head, draft->options->first_line, &dialect, draft->units, &work->table, draft->problem);
     if (status == 0) {
         recording->separator = dialect.separator;
         recording->decimal = dialect.decimal;
         recording->rows_quoted = dialect.rows_quoted;
-        status = up_facts_collect(&work->head, &work->table, &draft->units, recording);
+        status = up_facts_collect(&work->head, &work->table, draft->units, recording);
     }
     if (status == 0) {
-        status = up_rows_begin(&work->rows, &work->table, &draft->units,
+        status = up_rows_begin(&work->rows, &work->table, draft->units,
                                expected_rows(file, &work->head, &work->table, work->source.converter != NULL));
     }
     if (status == 0) {
