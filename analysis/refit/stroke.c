@@ -21,6 +21,7 @@ typedef struct row {
 typedef struct stopwatch {
     up_event_kind starts, stops;
     double started, stopped; /* s; NaN: not yet */
+    double stood;            /* s, when the glass last came to stand */
 } stopwatch;
 
 static void hear(void *context, const up_event *event) {
@@ -31,12 +32,16 @@ static void hear(void *context, const up_event *event) {
     if (event->kind == watch->stops && up_is_absent(watch->stopped)) {
         watch->stopped = event->time;
     }
+    if (event->kind == UP_EVENT_GLASS_STOPS) {
+        watch->stood = event->time;
+    }
 }
 
 /* One door, one stroke. */
 static up_status run_once(const up_stroke_request *request, const up_values *values, uint32_t seed, row *seen) {
     stopwatch watch = {request->raising ? UP_EVENT_BRIDGE_RAISE : UP_EVENT_BRIDGE_LOWER,
-                       request->raising ? UP_EVENT_UP_STOP_TOUCHED : UP_EVENT_DOWN_STOP_TOUCHED, UP_ABSENT, UP_ABSENT};
+                       request->raising ? UP_EVENT_UP_STOP_TOUCHED : UP_EVENT_DOWN_STOP_TOUCHED, UP_ABSENT, UP_ABSENT,
+                       UP_ABSENT};
     const up_sink sink = {.context = &watch, .event = hear};
     up_run_options options;
     up_outcome outcome;
@@ -55,7 +60,8 @@ static up_status run_once(const up_stroke_request *request, const up_values *val
     if (status == UP_OK) {
         seen->ran = 1;
         seen->done = outcome.end == (request->raising ? UP_END_CLOSED : UP_END_OPENED);
-        seen->time = seen->done ? watch.stopped - watch.started : UP_ABSENT;
+        const double stopped = up_is_absent(watch.stopped) ? watch.stood : watch.stopped;
+        seen->time = seen->done ? stopped - watch.started : UP_ABSENT;
         seen->current = seen->done ? outcome.running_current : UP_ABSENT;
     }
     return status;

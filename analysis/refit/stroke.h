@@ -2,7 +2,7 @@
  *
  * The stopwatch starts with the first drive of the bridge and stops when the glass first touches the stop it travels to.
  * `upstop move` tells moving_time instead: there the glass creeps on into rubber and springs for some tenths of a second,
- * which no eye sees. SI units; opens no file, allocates nothing. */
+ * which no eye sees. A glass that a stiff header seal holds before its stop is timed to where it stands. SI units; opens no file, allocates nothing. */
 #ifndef UPSTOP_ANALYSIS_REFIT_STROKE_H
 #define UPSTOP_ANALYSIS_REFIT_STROKE_H
 
@@ -24,7 +24,7 @@ typedef struct up_stroke_request {
 } up_stroke_request;
 
 typedef struct up_stroke {
-    up_reading time;    /* s; NaN where the glass never touched the stop or turned round */
+    up_reading time;    /* s; NaN where it did not come to the stop                   */
     up_reading current; /* A, mean while it runs, the start left out                     */
     up_share done;      /* drawn doors that came to the stop and rest there, of those that ran */
 } up_stroke;

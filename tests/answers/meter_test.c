@@ -161,6 +161,28 @@ static void the_stopwatch_agrees_with_steady_running(void **state) {
     }
 }
 
+static void a_glass_held_by_its_seal_is_timed_too(void **state) {
+    (void)state;
+    /* A header seal stiffer than the motor is strong: the glass stands before its stop and the controller takes that as
+     * the top. It closed, so it has a time, about that of the same door with its usual seal. */
+    up_known known;
+    up_stroke usual;
+    up_stroke stiff;
+    const size_t size = up_stroke_memory(1);
+    typical(UP_FAMILY_CROSSED_ARMS, &known);
+    up_stroke_request request = {&known, 1, 293.15, 1, 1};
+    void *room = malloc(size);
+    assert_non_null(room);
+    assert_int_equal(up_stroke_run(&request, NULL, room, size, &usual), UP_OK);
+    known.values.header_stiffness = 400e3;
+    known.values.header_depth = 0.0012;
+    known.values.detect_force = 2000; /* or it would be an obstacle */
+    assert_int_equal(up_stroke_run(&request, NULL, room, size, &stiff), UP_OK);
+    free(room);
+    assert_true(usual.time.value > 1 && stiff.time.value > 1);
+    NEAR(stiff.time.value / usual.time.value, 1, 0.2);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(wires_are_those_of_iec_60228),
@@ -168,6 +190,7 @@ int main(void) {
         cmocka_unit_test(both_leads_together_lose_what_the_wires_do),
         cmocka_unit_test(the_simulation_reads_the_same_halfway),
         cmocka_unit_test(intervals_hold_the_sheet_and_follow_its_tolerances),
+        cmocka_unit_test(a_glass_held_by_its_seal_is_timed_too),
         cmocka_unit_test(the_stopwatch_agrees_with_steady_running),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
