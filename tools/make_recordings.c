@@ -29,7 +29,7 @@ static int fail(const char *what, const char *why) {
     return 0;
 }
 
-/* ---- doors and runs ---------------------------------------------------------------------------------------------------- */
+/* ---- doors and runs ---------------------------------------------------------------------------------------------- */
 
 /* One door of those the sheet allows; the same for the same number. */
 static int draw_door(const char *examples, const char *name, uint64_t number, reel *r) {
@@ -95,7 +95,7 @@ static double time_of(const reel *r, size_t k) {
     return r->recorded.track[0].start + (double)k / r->bench.channel[0].rate;
 }
 
-/* ---- front door, bench run: oscilloscope, preamble above, times rounded ------------------------------------------------ */
+/* ---- front door, bench run: oscilloscope, preamble above, times rounded ------------------------------------------ */
 
 static int bench_run(const char *examples, FILE *file) {
     reel r = {0};
@@ -130,7 +130,7 @@ static int bench_run(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- front door's motor held in a vice: oscilloscope, one shot, microseconds -------------------------------------------- */
+/* ---- front door's motor held in a vice: oscilloscope, one shot, microseconds ------------------------------------- */
 
 static int motor_held(const char *examples, FILE *file) {
     reel r = {0};
@@ -159,7 +159,7 @@ static int motor_held(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- front door's motor alone, two voltages: no time column -------------------------------------------------------------------- */
+/* ---- front door's motor alone, two voltages: no time column ------------------------------------------------------ */
 
 static int motor_free(const char *examples, FILE *file) {
     reel r = {0};
@@ -188,7 +188,7 @@ static int motor_free(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- front door, cold morning: logger, semicolons, decimal commas, date and time --------------------------------------- */
+/* ---- front door, cold morning: logger, semicolons, decimal commas, date and time --------------------------------- */
 
 static void with_comma(FILE *file, const char *format, double value) {
     char text[64];
@@ -234,7 +234,7 @@ static int cold_morning(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- rear door, worn brushes: DAQ card, tabs, row of units, sample numbers instead of times ---------------------------------- */
+/* ---- rear door, worn brushes: DAQ card, tabs, row of units, sample numbers instead of times ---------------------- */
 
 static int worn_brushes(const char *examples, FILE *file) {
     reel r = {0};
@@ -264,7 +264,7 @@ static int worn_brushes(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- sliding door, dry channel: hand-held logger with units glued to the values, and the whine as a telephone hears it ------ */
+/* ---- sliding door, dry channel: hand-held logger with units glued to the values, and the whine as a telephone hears it  */
 
 enum { WHINE_RATE = 16000 };
 
@@ -341,7 +341,7 @@ static int dry_channel_sound(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- passenger door, weak battery: UTF-16 and tabs, as a spreadsheet hands on ------------------------------------------------ */
+/* ---- passenger door, weak battery: UTF-16 and tabs, as a spreadsheet hands on ------------------------------------ */
 
 static void wide(FILE *file, const char *text) {
     for (; *text != 0; text++) {
@@ -377,7 +377,7 @@ static int weak_battery(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- passenger door, missing pulses: oscilloscope, preamble beside the first samples -------------------------------------------- */
+/* ---- passenger door, missing pulses: oscilloscope, preamble beside the first samples ----------------------------- */
 
 static int missing_pulses(const char *examples, FILE *file) {
     reel r = {0};
@@ -410,7 +410,7 @@ static int missing_pulses(const char *examples, FILE *file) {
     return 1;
 }
 
-/* ---- all of them ------------------------------------------------------------------------------------------------------------ */
+/* ---- all of them ------------------------------------------------------------------------------------------------- */
 
 typedef struct recording {
     const char *name;

@@ -26,7 +26,7 @@ int up_door_fault_fits(up_door_fault fault, const up_values *values) {
     return fault != UP_DOOR_FAULT_BROKEN_SPRING || values->balance_bottom > 0 || values->balance_top > 0;
 }
 
-/* ---- changing numbers ------------------------------------------------------------------------------------------------- */
+/* ---- changing numbers -------------------------------------------------------------------------------------------- */
 
 static void set(up_values *v, up_number number, double value) {
     double low, high;
@@ -43,7 +43,7 @@ static void add(up_values *v, up_number number, double much, double severity) {
     set(v, number, v->number[number] + much * severity);
 }
 
-/* ---- extra drag at a place ---------------------------------------------------------------------------------------------- */
+/* ---- extra drag at a place --------------------------------------------------------------------------------------- */
 
 typedef struct up_hump {
     double from, top_from, top_until, until, force; /* m, N: rises from..top_from, falls top_until..until */
@@ -121,7 +121,7 @@ static void tight_at(up_values *v, double middle, double half_width, double forc
     add_hump(v, &hump);
 }
 
-/* ---- the faults ----------------------------------------------------------------------------------------------------------- */
+/* ---- the faults -------------------------------------------------------------------------------------------------- */
 
 typedef void put(double severity, double place, up_values *v, up_bench *bench);
 

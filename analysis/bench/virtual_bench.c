@@ -32,7 +32,7 @@ typedef struct up_recorder {
     int slipped, slipping;         /* slipped: the first run got there; slipping: the second one is recorded */
 } up_recorder;
 
-/* ---- what is true at one instant ----------------------------------------------------------------------------------- */
+/* ---- what is true at one instant --------------------------------------------------------------------------------- */
 
 typedef struct up_electric {
     double current, leads, battery, controller; /* A, V as they can be seen */
@@ -107,7 +107,7 @@ static double truth_of(up_recorder *r, const up_channel *c, const up_sample *s, 
     }
 }
 
-/* ---- the sink -------------------------------------------------------------------------------------------------------- */
+/* ---- the sink ---------------------------------------------------------------------------------------------------- */
 
 static void record_sample(up_recorder *r, const up_sample *s) {
     const double factor = up_brush_factor(&r->brushes, s->armature_angle);
@@ -185,7 +185,7 @@ static int on_stop(void *context) {
     return r->slipped && !r->slipping;
 }
 
-/* ---- the second run, once a gear has let go --------------------------------------------------------------------------- */
+/* ---- the second run, once a gear has let go ---------------------------------------------------------------------- */
 
 typedef struct up_catching_up {
     double speed, time, angle;
@@ -260,7 +260,7 @@ static up_status run_on(up_recorder *r, const up_values *values, double interval
     return up_run(door, &run, &sink, &outcome, NULL);
 }
 
-/* ---- recording -------------------------------------------------------------------------------------------------------- */
+/* ---- recording --------------------------------------------------------------------------------------------------- */
 
 static int channel_makes_sense(const up_channel *c) {
     return (unsigned)c->signal < UP_SIGNAL_COUNT && c->rate >= 1 && c->rate <= 1e6 && c->skew >= 0 &&

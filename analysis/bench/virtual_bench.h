@@ -72,8 +72,8 @@ void up_bench_leads_both(up_bench *bench, int direction, double voltage, double 
 /* An ideal channel: no noise, no bandwidth, no steps. NULL: no room. */
 up_channel *up_bench_add(up_bench *bench, up_signal signal, up_probe probe, double rate);
 
-/* Instruments as workshops have them: adds lead voltage, current, and the encoder's and limit contact's leads where the instrument can show them, with
- * offsets and gain errors drawn from the bench's seed. */
+/* Instruments as workshops have them: adds lead voltage, current, and the encoder's and limit contact's leads where the
+ * instrument can show them, with offsets and gain errors drawn from the bench's seed. */
 #define UP_INSTRUMENT_LIST(X)                                                  \
     X(SCOPE, "scope", "oscilloscope of 8 bits, clamp of 20 kHz, 10 kHz")       \
     X(CARD, "DAQ card", "card of 16 bits, shunt, four inputs in turns, 5 kHz") \

@@ -50,7 +50,7 @@ static void plain(up_bench *bench, double rate) {
     up_bench_add(bench, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, rate);
 }
 
-/* ---- energy ---------------------------------------------------------------------------------------------------------- */
+/* ---- energy ------------------------------------------------------------------------------------------------------ */
 
 /* What goes into the leads is what the battery's source gave less what stayed in battery, loom and bridge: the core's ledger. */
 static void the_leads_take_what_the_ledger_says(void **state) {
@@ -79,7 +79,7 @@ static void the_leads_take_what_the_ledger_says(void **state) {
     }
 }
 
-/* ---- ripple ------------------------------------------------------------------------------------------------------------ */
+/* ---- ripple ------------------------------------------------------------------------------------------------------ */
 
 /* Amplitude of a line in `count` readings under a Hann window. */
 static double line(const double *value, size_t count, double rate, double frequency) {
@@ -205,7 +205,7 @@ static void lines_of_the_shaft_and_below_the_ripple_have_their_size_and_place(vo
     free(r.room);
 }
 
-/* ---- mountings ----------------------------------------------------------------------------------------------------------- */
+/* ---- mountings --------------------------------------------------------------------------------------------------- */
 
 /* Ohm's law with a brush drop that fades below half an ampere. */
 static void a_locked_rotor_draws_what_resistances_leave(void **state) {
@@ -306,7 +306,7 @@ static void opening_by_the_controller_draws_the_other_way(void **state) {
     free(r.room);
 }
 
-/* ---- leads ------------------------------------------------------------------------------------------------------------- */
+/* ---- leads ------------------------------------------------------------------------------------------------------- */
 
 static int changes(const up_track *track) {
     int count = 0;
@@ -431,7 +431,7 @@ static void a_gear_that_lets_go_leaves_the_motor_running_free(void **state) {
     free(alone.room);
 }
 
-/* ---- instruments ------------------------------------------------------------------------------------------------------ */
+/* ---- instruments ------------------------------------------------------------------------------------------------- */
 
 enum { READINGS = 20000 };
 
