@@ -9,6 +9,7 @@
 enum { STREAM_CONTACT = 1000, STREAM_BOUNCE, STREAM_BOUNCE_PLACE, STREAM_BOUNCE_DEPTH, STREAM_PHASE };
 
 #define CONTACT_CORNER 1000.0 /* Hz                                                                              */
+#define FADE_SPEED 10.0       /* rad/s                                                                           */
 #define BOUNCE_WIDTH 0.02     /* of a turn: 0.4 ms at 3000 rpm                                                     */
 #define SECOND_BRUSH 0.6      /* a dead segment under the other brushes: they never bed alike                       */
 #define BRUSH_COVER \
@@ -90,15 +91,21 @@ void up_brushes_begin(up_brush_state *state, const up_brushes *brushes, const up
     state->dead_mean = brushes->dead_depth > 0 ? 1 - brushes->dead_depth * up_dead_share(values) : 1;
 }
 
-double up_brush_factor(up_brush_state *state, double armature_angle) {
+double up_ripple_left(double armature_speed) {
+    const double pace = armature_speed * armature_speed;
+    return pace / (pace + FADE_SPEED * FADE_SPEED);
+}
+
+double up_brush_factor(up_brush_state *state, double armature_angle, double left) {
     const up_brushes *brushes = state->brushes;
     const double turns = armature_angle / (2 * UP_PI), turn = part_of_turn(turns);
     const double humps = state->humps, *phase = state->phase;
-    double factor = 1 + line(brushes->shaft_order, 1, turn, phase[0]);
-    factor += line(brushes->second_order, 2, turn, phase[1]);
+    double lines = line(brushes->shaft_order, 1, turn, phase[0]);
+    lines += line(brushes->second_order, 2, turn, phase[1]);
     /* half and third of the ripple need not be whole orders of the turn: two and three turns are one period of them */
-    factor += line(brushes->half_line, humps, part_of_turn(turns / 2), phase[2]);
-    factor += line(brushes->third_line, humps, part_of_turn(turns / 3), phase[3]);
+    lines += line(brushes->half_line, humps, part_of_turn(turns / 2), phase[2]);
+    lines += line(brushes->third_line, humps, part_of_turn(turns / 3), phase[3]);
+    double factor = 1 + left * lines;
     if (brushes->noise > 0) {
         factor += contact_noise(state);
     }

@@ -44,7 +44,11 @@ typedef struct up_brush_state {
 void up_brushes_begin(up_brush_state *state, const up_brushes *brushes, const up_values *values, double interval,
                       uint64_t seed);
 
-/* By what the current is to be multiplied at the next fine sample; armature_angle: rad, the core's. */
-double up_brush_factor(up_brush_state *state, double armature_angle);
+/* Share of ripple and lines that is left at an armature speed, rad/s: they come from the turning and fade below a turn or two
+ * a second. 0 at rest, so that a locked rotor's current is what resistances leave. */
+double up_ripple_left(double armature_speed);
+
+/* By what the current is to be multiplied at the next fine sample; armature_angle: rad, the core's; left: up_ripple_left. */
+double up_brush_factor(up_brush_state *state, double armature_angle, double left);
 
 #endif

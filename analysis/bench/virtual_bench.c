@@ -57,11 +57,12 @@ static double knocking(const up_recorder *r, const up_sample *s) {
 
 /* Ripple and brushes act in the motor, so the resistances before it turn their current into voltage; a bad joint acts
  * before the motor, so the winding does. The speed has no time to follow either. */
-static up_electric electric_of(up_recorder *r, const up_sample *s, double factor) {
+static up_electric electric_of(up_recorder *r, const up_sample *s, double factor, double left) {
     const up_door *d = r->door;
     const int driven = r->drive == UP_DRIVEN_UP || r->drive == UP_DRIVEN_DOWN;
     const double sign = r->drive == UP_DRIVEN_UP ? 1 : -1;
-    const double rippled = s->ripple_current * factor * knocking(r, s);
+    const double turning = s->current + left * (s->ripple_current - s->current);
+    const double rippled = turning * factor * knocking(r, s);
     const double winding =
         d->winding_resistance * (1 + d->winding_coefficient * (s->winding_temperature - UP_ROOM_TEMPERATURE)) +
         d->protector_resistance;
@@ -110,8 +111,9 @@ static double truth_of(up_recorder *r, const up_channel *c, const up_sample *s, 
 /* ---- the sink ---------------------------------------------------------------------------------------------------- */
 
 static void record_sample(up_recorder *r, const up_sample *s) {
-    const double factor = up_brush_factor(&r->brushes, s->armature_angle);
-    const up_electric e = electric_of(r, s, factor);
+    const double left = up_ripple_left(s->armature_speed);
+    const double factor = up_brush_factor(&r->brushes, s->armature_angle, left);
+    const up_electric e = electric_of(r, s, factor, left);
     if (r->heard) {
         up_whine_at(&r->whine, s->armature_angle, s->armature_speed, factor);
     }
