@@ -71,11 +71,11 @@ static void print_head(const up_recording *recording, FILE *out) {
                 recording->column_count > 1 ? "s" : "");
         return;
     }
-    at += (size_t)snprintf(line, sizeof line, "text (%s), %s%s, decimal %s%s; %zu rows of samples, lines %ld to %ld",
+    at += (size_t)snprintf(line, sizeof line, "text (%s), %s%s, decimal %s%s; %zu row%s of samples, lines %ld to %ld",
                            recording->encoding, recording->column_count > 1 ? "cells between " : "", separator,
                            recording->decimal == ',' ? "comma" : "point",
                            recording->rows_quoted ? ", whole rows in quotes" : "", recording->rows,
-                           recording->first_line, recording->last_line);
+                           recording->rows == 1 ? "" : "s", recording->first_line, recording->last_line);
     if (recording->names_line > 0 && at < sizeof line) {
         at += (size_t)snprintf(line + at, sizeof line - at, "; names in line %ld", recording->names_line);
     }
@@ -233,7 +233,9 @@ static void print_base(const up_recording *recording, int b, FILE *out) {
     const double last = base->count == 0     ? base->start
                         : base->time != NULL ? base->time[base->count - 1]
                                              : base->start + base->interval * (double)(base->count - 1);
-    if (isfinite(base->interval)) {
+    if (base->count < 2) {
+        at = (size_t)snprintf(line, sizeof line, "a single moment, ");
+    } else if (isfinite(base->interval)) {
         at = (size_t)snprintf(line, sizeof line, "every %s (%s), ", scaled(base->interval, "s", one, sizeof one),
                               scaled(1 / base->interval, "Hz", two, sizeof two));
     } else if (base->gaps > 0) {

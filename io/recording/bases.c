@@ -9,7 +9,7 @@
 #include "io/recording/stamp.h"
 
 /* Rising by one from row to row, whole numbers. */
-static int counts_by_one(const up_column *column) {
+int up_column_counts_by_one(const up_column *column) {
     const size_t look = column->count < 1000 ? column->count : 1000;
     for (size_t i = 0; i < look; i++) {
         if (!(floor(column->value[i]) == column->value[i]) || (i > 0 && column->value[i] != column->value[i - 1] + 1)) {
@@ -75,7 +75,7 @@ static void look_at_first(up_draft *draft, double stated) {
         for (int i = 0; i < recording->column_count; i++) {
             up_column *column = &recording->column[i];
             if (column->role == UP_ROLE_TIME && draft->said_of[i] < 0 && draft->stamp_has[i] == 0 &&
-                counts_by_one(column) && fabs(column->factor / stated - 1) > 1e-3) {
+                up_column_counts_by_one(column) && fabs(column->factor / stated - 1) > 1e-3) {
                 column->role = UP_ROLE_NUMBERING;
                 column->why = "it counts by one, and the preamble states another interval";
                 up_note_add(recording, 1, recording->names_line, 0,
@@ -97,7 +97,7 @@ static void look_at_first(up_draft *draft, double stated) {
         recording->column_count < 2 || count_of_role(recording, UP_ROLE_TIME) > 0) {
         return;
     }
-    if (counts_by_one(first)) {
+    if (up_column_counts_by_one(first)) {
         first->role = UP_ROLE_NUMBERING;
         first->why = "it counts by one";
     } else if (rises(first)) {

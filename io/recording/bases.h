@@ -6,6 +6,9 @@
 
 int up_column_has_numbers(const up_column *column);
 
+/* Rising by one from row to row, whole numbers, in the first thousand. */
+int up_column_counts_by_one(const up_column *column);
+
 /* An empty one; NULL when there are UP_BASES_MAX. */
 up_time_base *up_base_add(up_draft *draft);
 

@@ -33,7 +33,8 @@ static void strip_brackets(char *unit) {
 
 static int is_quantity_unit(up_units *units, const char *text) {
     const up_unit_meaning meaning = up_unit_look(units, text);
-    return meaning.dimension == UP_DIMENSION_TIME || meaning.dimension == UP_DIMENSION_SIGNAL;
+    return up_unit_is_usual(text) &&
+           (meaning.dimension == UP_DIMENSION_TIME || meaning.dimension == UP_DIMENSION_SIGNAL);
 }
 
 static void add_column(up_draft *draft, const up_head *head, const up_table *table, int k) {

@@ -87,7 +87,8 @@ double up_dialect_find(const up_head *head, const up_recording_options *options,
             continue;
         }
         const double points = score(head, &now, &now.rows_quoted);
-        if (points > best * (1 + 1e-9)) {
+        /* Blanks stand in prose, too: they need to be much better. */
+        if (points > best * (now.separator == ' ' ? 1.2 : 1 + 1e-9)) {
             best = points;
             *dialect = now;
         }

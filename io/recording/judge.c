@@ -210,10 +210,15 @@ static void judge(up_draft *draft, int at) {
                     column->unreadable, column->unreadable > 1 ? "s" : "", column->unreadable_text);
     }
     if (column->role == UP_ROLE_UNKNOWN) {
+        char name[UP_FACT_TEXT_MAX];
+        const int blank = strchr(column->name, ' ') != NULL;
+        snprintf(name, sizeof name, "%d", at + 1);
+        if (column->name[0] != '\0') {
+            snprintf(name, sizeof name, "%.60s", column->name);
+        }
         up_note_add(draft->recording, 1, draft->recording->names_line, 0,
-                    "%s: what it measures is not known; say it, such as --column %s%.40s%s=current[A]", called,
-                    strchr(column->name, ' ') != NULL ? "'" : "", column->name[0] != '\0' ? column->name : "2",
-                    strchr(column->name, ' ') != NULL ? "'" : "");
+                    "%s: what it measures is not known; say it, such as --column %s%s=current[A]%s", called,
+                    blank ? "'" : "", name, blank ? "'" : "");
     }
 }
 

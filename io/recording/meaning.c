@@ -4,6 +4,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "io/recording/bases.h"
 #include "io/recording/draft.h"
 #include "io/recording/stamp.h"
 #include "io/recording/words.h"
@@ -186,8 +187,20 @@ static void find_meaning(up_draft *draft, int at) {
             up_note_add(draft->recording, 1, draft->recording->names_line, 0, "%s: the unit \"%s\" is not known",
                         up_column_called(draft->recording, at, called, sizeof called), column->unit);
         }
-        from_name_alone(draft, at, says, signal, on_glass);
+        /* "i" in front of the others that counts by one is no current. */
+        const int counts = at == 0 && says == UP_MEANS_SIGNAL && column->count > 2 && up_column_counts_by_one(column);
+        from_name_alone(draft, at, counts ? UP_MEANS_NUMBERING : says, signal, on_glass);
     }
+}
+
+/* One edge of an envelope never crosses the other. */
+static int never_cross(const up_column *a, const up_column *b) {
+    int above = 0, below = 0;
+    for (size_t i = 0; a->value != NULL && b->value != NULL && i < a->count && i < b->count; i++) {
+        above |= a->value[i] > b->value[i];
+        below |= a->value[i] < b->value[i];
+    }
+    return !(above && below);
 }
 
 /* A peak-detecting channel comes as two columns: one edge of the envelope is no second channel. */
@@ -200,7 +213,8 @@ static void find_twin(up_recording *recording, int at) {
         const int same = by_name && strlen(other->name) >= length &&
                          strncasecmp(other->name, column->name, length) == 0 &&
                          (other->name[length] == '\0' || strchr(" _-:/(", other->name[length]) != NULL);
-        const int repeated = i < at && column->name[0] != '\0' && strcmp(other->name, column->name) == 0;
+        const int repeated =
+            i < at && column->name[0] != '\0' && strcmp(other->name, column->name) == 0 && never_cross(other, column);
         if (i != at && other->role == UP_ROLE_SIGNAL && other->signal == column->signal && (same || repeated)) {
             column->role = UP_ROLE_TWIN;
             column->twin_of = i;

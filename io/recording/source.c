@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <iconv.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -138,10 +139,10 @@ static up_source_status find_encoding(up_source *source) {
     const unsigned char *text = (const unsigned char *)source->text;
     const char *wide = wide_encoding(text, source->end);
     if (wide != NULL) {
-        source->converter = iconv_open("UTF-8", wide);
+        const iconv_t opened = iconv_open("UTF-8", wide);
         source->raw = malloc(RAW_BLOCK);
-        if (source->converter == (void *)(iconv_t)-1 || source->raw == NULL) {
-            source->converter = NULL;
+        source->converter = (intptr_t)opened == -1 ? NULL : opened;
+        if (source->converter == NULL || source->raw == NULL) {
             return UP_SOURCE_MEMORY;
         }
         source->encoding = wide;

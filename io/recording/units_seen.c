@@ -79,6 +79,8 @@ static const struct {
     {"pascal", "Pa"},
     {"counts", "count"},
     {"cnt", "count"},
+    {"millis", "ms"},
+    {"micros", "us"},
 };
 
 static const char *respelled(const char *unit) {
@@ -129,9 +131,30 @@ static const struct {
     {"1", UP_DIMENSION_PLAIN, UP_SIGNAL_PULSES, 0, 1},
 };
 
+int up_unit_is_usual(const char *unit) {
+    const char *known = respelled(unit);
+    for (size_t i = 0; i < sizeof usual / sizeof usual[0]; i++) {
+        if (strcmp(usual[i].unit, known) == 0) {
+            return 1;
+        }
+    }
+    return known != unit || strcmp(unit, "N") == 0 || strcmp(unit, "degC") == 0 || strcmp(unit, "m/s") == 0;
+}
+
+/* The units library takes "ch1" for a hundredth of an hour, and "Min" for a million inches. */
+static int is_no_unit(const char *unit) {
+    static const char *const words[] = {"Min", "Max", "Avg", "Std", "Mean", NULL};
+    for (int i = 0; words[i] != NULL; i++) {
+        if (strcmp(words[i], unit) == 0) {
+            return 1;
+        }
+    }
+    return unit[0] == '\0' || strncasecmp(unit, "ch", 2) == 0;
+}
+
 up_unit_meaning up_unit_look(up_units *units, const char *unit) {
     up_unit_meaning meaning = {UP_DIMENSION_NONE, UP_SIGNAL_COUNT, 0, 1, 0};
-    if (unit[0] == '\0') {
+    if (is_no_unit(unit)) {
         return meaning;
     }
     const char *known = respelled(unit);

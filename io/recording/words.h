@@ -41,6 +41,9 @@ typedef struct up_unit_meaning {
 /* Looks at a unit as instruments write it: "Volt", "mV", "msec", "Sa/s" is none. NONE: no unit known here. */
 up_unit_meaning up_unit_look(up_units *units, const char *unit);
 
+/* One of the few units that nearly every recording has, so that a name which is nothing else may be taken for it. */
+int up_unit_is_usual(const char *unit);
+
 /* The unit for a given signal: 0 and factor, offset to SI, or -1 when it measures something else. A sensitivity
  * "100 mV/A" is understood; found is then the unit in the file ("" : volts). */
 int up_unit_for(up_units *units, const char *unit, const char *found, up_signal signal, int on_glass, double *factor,
