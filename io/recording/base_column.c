@@ -7,6 +7,9 @@
 #include "io/recording/stamp.h"
 #include "io/recording/times.h"
 
+/* So many times missing at the end are filled in; more, and the column is one of a group that ended earlier. */
+enum { TIMES_LOST_AT_END = 3 };
+
 int up_column_has_numbers(const up_column *column) {
     return column->value != NULL && column->role != UP_ROLE_TEXT && column->role != UP_ROLE_EMPTY;
 }
@@ -129,6 +132,9 @@ int up_base_from_column(up_draft *draft, int at, up_time_how how, double stated,
     /* A slow group's own times end earlier. */
     while (times.n > 0 && isnan(times.t[times.n - 1])) {
         times.n--;
+    }
+    if (first_base && column->count - times.n <= TIMES_LOST_AT_END) {
+        times.n = column->count;
     }
     if (!up_times_mend(&times) && times.n > 1) {
         char found[UP_NOTE_TEXT_MAX], called[80];

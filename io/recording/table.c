@@ -321,6 +321,27 @@ static void add_early_columns(const up_head *head, up_table *table, row *scratch
     }
 }
 
+/* Cells beyond those that are named, in a row or two: too many cells in a row, no column. */
+static void drop_strays(const up_head *head, up_table *table, row *scratch) {
+    int rows = 0, seen[UP_COLUMNS_MAX] = {0};
+    if (table->names < 0) {
+        return;
+    }
+    look(head, table->names, &table->dialect, scratch);
+    const int named = scratch->cells.count;
+    for (int i = table->first; i < head->count; i++) {
+        look(head, i, &table->dialect, scratch);
+        rows += scratch->values > 0;
+        for (int k = named; k < scratch->cells.count; k++) {
+            seen[k] += scratch->kind[k] != UP_CELL_EMPTY;
+        }
+    }
+    for (int k = table->width - 1; k >= named && seen[k] <= 1 + rows / 20; k--) {
+        table->use[k] = UP_USE_EMPTY;
+        table->width = k;
+    }
+}
+
 static void set_beside(const up_head *head, up_table *table, int keys_above, row *scratch) {
     int values = 0;
     while (values < table->width && !up_use_is_values(table->use[values])) {
@@ -372,6 +393,7 @@ int up_table_find(const up_head *head, long first_line, const up_dialect *dialec
     if (table->names < 0 && table->units < 0) {
         find_headers(head, units, table, scratch);
     }
+    drop_strays(head, table, scratch);
     if (!keys_above) {
         add_named_columns(head, table, scratch);
     }

@@ -10,31 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "io/recording.h"
-
-typedef struct wanted_column {
-    const char *name, *unit; /* NULL: ends the list */
-    up_role role;
-    up_signal signal;
-    size_t missing;
-    size_t row;   /* of the sample whose value is given */
-    double value; /* SI */
-} wanted_column;
-
-typedef struct wanted {
-    const char *file;
-    up_time_how how;
-    size_t samples;         /* of the first time base */
-    double start, interval; /* s; interval NaN: uneven */
-    const char *note;       /* part of a remark; NULL: there is none with a warning */
-    long line;              /* of that remark; 0: any */
-    wanted_column column[5];
-} wanted;
-
-#define TIME_COLUMN(name, unit) \
-    { name, unit, UP_ROLE_TIME, UP_SIGNAL_COUNT, 0, 0, 0 }
-#define VOLTS UP_ROLE_SIGNAL, UP_SIGNAL_VOLTAGE
-#define AMPS UP_ROLE_SIGNAL, UP_SIGNAL_CURRENT
+#include "tests/unit/recording_shape.h"
 
 static const wanted shapes[] = {
     {"brackets.csv",
@@ -254,76 +230,10 @@ static const wanted shapes[] = {
 
 enum { SHAPES = sizeof shapes / sizeof shapes[0] };
 
-static int near(double a, double b) {
-    return fabs(a - b) <= 1e-9 * fabs(b) + 1e-13;
-}
-
-static void read_shape(const char *name, const up_recording_options *said, up_recording *recording) {
-    char path[512];
-    up_recording_options options;
-    up_problem problem;
-    up_recording_options_usual(&options);
-    snprintf(path, sizeof path, "%s/tests/recordings/%s", UPSTOP_SOURCE_DIR, name);
-    if (up_recording_read(path, said != NULL ? said : &options, recording, &problem) != 0) {
-        fail_msg("%s:%ld: %s", name, problem.line, problem.found);
-    }
-}
-
-static void check_column(const wanted *shape, const up_recording *recording, int at) {
-    const wanted_column *want = &shape->column[at];
-    const up_column *column = &recording->column[at];
-    if (strcmp(column->name, want->name) != 0 || strcmp(column->unit, want->unit) != 0) {
-        fail_msg("%s: column %d is \"%s\" [%s], not \"%s\" [%s]", shape->file, at + 1, column->name, column->unit,
-                 want->name, want->unit);
-    }
-    if (column->role != want->role || column->signal != want->signal || column->missing != want->missing) {
-        fail_msg("%s: \"%s\" is %s of %s with %zu missing", shape->file, column->name, up_role_word(column->role),
-                 up_signal_word(column->signal), column->missing);
-    }
-    if (column->signal != UP_SIGNAL_COUNT &&
-        (want->row >= column->count || !near(column->value[want->row], want->value))) {
-        fail_msg("%s: \"%s\" has %.9g in sample %zu, not %.9g", shape->file, column->name,
-                 want->row < column->count ? column->value[want->row] : NAN, want->row, want->value);
-    }
-}
-
-static void check_notes(const wanted *shape, const up_recording *recording) {
-    int found = shape->note == NULL;
-    for (int i = 0; i < recording->note_count; i++) {
-        const up_note *note = &recording->note[i];
-        if (shape->note == NULL && note->warning) {
-            fail_msg("%s: a warning that nobody asked for: %s", shape->file, note->text);
-        }
-        found |= shape->note != NULL && strstr(note->text, shape->note) != NULL &&
-                 (shape->line == 0 || note->line == shape->line);
-    }
-    if (!found) {
-        fail_msg("%s: no remark \"%s\" for line %ld", shape->file, shape->note, shape->line);
-    }
-}
-
 static void every_shape_is_understood(void **state) {
     (void)state;
-    for (int s = 0; s < SHAPES; s++) {
-        const wanted *shape = &shapes[s];
-        up_recording recording;
-        read_shape(shape->file, NULL, &recording);
-        const up_time_base *base = &recording.base[0];
-        if (base->how != shape->how || base->count != shape->samples || !near(base->start, shape->start) ||
-            (isnan(shape->interval) ? !isnan(base->interval) : !near(base->interval, shape->interval))) {
-            fail_msg("%s: time by way %d, %zu samples from %.9g s every %.9g s", shape->file, (int)base->how,
-                     base->count, base->start, base->interval);
-        }
-        int columns = 0;
-        while (columns < 5 && shape->column[columns].name != NULL) {
-            columns++;
-        }
-        assert_int_equal(recording.column_count, columns);
-        for (int i = 0; i < columns; i++) {
-            check_column(shape, &recording, i);
-        }
-        check_notes(shape, &recording);
-        up_recording_free(&recording);
+    for (int i = 0; i < SHAPES; i++) {
+        shape_check(&shapes[i]);
     }
 }
 
@@ -331,36 +241,36 @@ static void every_shape_is_understood(void **state) {
 static void slower_channels_have_their_own_time(void **state) {
     (void)state;
     up_recording recording;
-    read_shape("two-rates.csv", NULL, &recording);
+    shape_read("two-rates.csv", NULL, &recording);
     const up_time_base *slow = &recording.base[recording.column[2].base];
     assert_int_equal(recording.column[2].base, recording.column[3].base);
     assert_int_equal(slow->stride, 10);
-    assert_true(slow->count == 6 && near(slow->start, 0.003) && near(slow->interval, 0.01));
+    assert_true(slow->count == 6 && shape_near(slow->start, 0.003) && shape_near(slow->interval, 0.01));
     assert_int_equal(recording.column[1].base, 0);
     up_recording_free(&recording);
-    read_shape("two-times.csv", NULL, &recording);
+    shape_read("two-times.csv", NULL, &recording);
     slow = &recording.base[recording.column[3].base];
-    assert_true(recording.column[3].count == 6 && near(slow->interval, 0.01) && slow->column == 2);
+    assert_true(recording.column[3].count == 6 && shape_near(slow->interval, 0.01) && slow->column == 2);
     up_recording_free(&recording);
 }
 
 static void gaps_rounding_clipping_and_wild_samples_are_told(void **state) {
     (void)state;
     up_recording recording;
-    read_shape("gap.csv", NULL, &recording);
+    shape_read("gap.csv", NULL, &recording);
     assert_int_equal(recording.base[0].gaps, 1);
-    assert_true(near(recording.base[0].gap[0].at, 0.19) && near(recording.base[0].gap[0].length, 0.09));
-    assert_true(near(recording.base[0].time[31], 0.39));
+    assert_true(shape_near(recording.base[0].gap[0].at, 0.19) && shape_near(recording.base[0].gap[0].length, 0.09));
+    assert_true(shape_near(recording.base[0].time[31], 0.39));
     up_recording_free(&recording);
-    read_shape("rounded.csv", NULL, &recording);
-    assert_true(near(recording.base[0].rounded_to, 1e-5) && recording.base[0].stated == 3.2e-5);
+    shape_read("rounded.csv", NULL, &recording);
+    assert_true(shape_near(recording.base[0].rounded_to, 1e-5) && recording.base[0].stated == 3.2e-5);
     up_recording_free(&recording);
-    read_shape("clipped.csv", NULL, &recording);
+    shape_read("clipped.csv", NULL, &recording);
     assert_true(recording.column[1].high_clip == 25 && recording.column[1].clipped_high == 27);
     assert_true(isnan(recording.column[1].low_clip));
-    assert_true(near(recording.column[1].step, 0.05));
+    assert_true(shape_near(recording.column[1].step, 0.05));
     up_recording_free(&recording);
-    read_shape("read-errors.csv", NULL, &recording);
+    shape_read("read-errors.csv", NULL, &recording);
     assert_int_equal(recording.column[1].unreadable, 1);
     assert_int_equal(recording.column[1].unreadable_column, 7);
     assert_int_equal(recording.column[1].over, 1);
@@ -372,7 +282,7 @@ static void gaps_rounding_clipping_and_wild_samples_are_told(void **state) {
     up_recording_options keep;
     up_recording_options_usual(&keep);
     keep.keep_spikes = 1;
-    read_shape("read-errors.csv", &keep, &recording);
+    shape_read("read-errors.csv", &keep, &recording);
     assert_true(recording.column[2].value[33] == 9999);
     up_recording_free(&recording);
 }
@@ -391,9 +301,9 @@ static void no_time_asks_for_the_rate(void **state) {
     up_recording_free(&recording);
     options.rate = 2000;
     options.start = -0.001;
-    read_shape("no-time.csv", &options, &recording);
+    shape_read("no-time.csv", &options, &recording);
     assert_int_equal(recording.base[0].how, UP_TIME_SAID);
-    assert_true(near(recording.base[0].interval, 5e-4) && near(recording.base[0].start, -0.001));
+    assert_true(shape_near(recording.base[0].interval, 5e-4) && shape_near(recording.base[0].start, -0.001));
     up_recording_free(&recording);
 }
 
@@ -408,11 +318,12 @@ static void what_is_said_counts(void **state) {
                      0);
     options.from = 0.002;
     options.to = 0.004;
-    read_shape("named-wrongly.csv", &options, &recording);
+    shape_read("named-wrongly.csv", &options, &recording);
     const up_column *current = &recording.column[2];
     assert_int_equal(current->signal, UP_SIGNAL_CURRENT);
     assert_int_equal(current->count, 5);
-    assert_true(near(recording.base[0].start, 0.002) && near(current->value[0], 3.4) && near(current->value[4], 3.8));
+    assert_true(shape_near(recording.base[0].start, 0.002) && shape_near(current->value[0], 3.4) &&
+                shape_near(current->value[4], 3.8));
     up_recorded recorded;
     assert_int_equal(up_recording_tracks(&recording, &recorded), 0);
     assert_int_equal(recorded.tracks, 2);
@@ -421,9 +332,9 @@ static void what_is_said_counts(void **state) {
     up_recording_free(&recording);
     up_recording_options_usual(&options);
     options.part = 1;
-    read_shape("restart.csv", &options, &recording);
+    shape_read("restart.csv", &options, &recording);
     assert_int_equal(recording.base[0].count, 12);
-    assert_true(near(recording.column[1].value[11], 3.1));
+    assert_true(shape_near(recording.column[1].value[11], 3.1));
     up_recording_free(&recording);
 }
 
