@@ -34,24 +34,34 @@ up_time_base *up_base_add(up_draft *draft) {
 }
 
 /* Times of day begin again at midnight; dates and times of day in two columns belong together. */
+static void add_dates(up_draft *draft, int at) {
+    up_recording *recording = draft->recording;
+    up_column *column = &recording->column[at];
+    for (int i = 0; i < recording->column_count; i++) {
+        const up_column *date = &recording->column[i];
+        if (i == at || draft->stamp_has[i] != UP_STAMP_DATE || date->value == NULL) {
+            continue;
+        }
+        for (size_t k = 0; k < column->count; k++) {
+            column->value[k] += date->value[k];
+        }
+        if (draft->rows != NULL) {
+            snprintf(recording->begun, sizeof recording->begun, "%.39s %.39s",
+                     draft->rows->column[draft->column_of[i]].first_text,
+                     draft->rows->column[draft->column_of[at]].first_text);
+        }
+        draft->stamp_has[at] |= UP_STAMP_DATE;
+        return;
+    }
+}
+
 void up_stamps_to_times(up_draft *draft, int at) {
     up_recording *recording = draft->recording;
     up_column *column = &recording->column[at];
     const up_raw_column *raw = draft->rows != NULL ? &draft->rows->column[draft->column_of[at]] : NULL;
     snprintf(recording->begun, sizeof recording->begun, "%s", raw != NULL ? raw->first_text : "");
-    for (int i = 0; i < recording->column_count; i++) {
-        up_column *date = &recording->column[i];
-        if (i != at && draft->stamp_has[i] == UP_STAMP_DATE && draft->stamp_has[at] == UP_STAMP_CLOCK &&
-            date->value != NULL) {
-            for (size_t k = 0; k < column->count; k++) {
-                column->value[k] += date->value[k];
-            }
-            if (raw != NULL) {
-                snprintf(recording->begun, sizeof recording->begun, "%.39s %.39s",
-                         draft->rows->column[draft->column_of[i]].first_text, raw->first_text);
-            }
-            return;
-        }
+    if (draft->stamp_has[at] == UP_STAMP_CLOCK) {
+        add_dates(draft, at);
     }
     double days = 0;
     for (size_t k = 1; k < column->count && draft->stamp_has[at] == UP_STAMP_CLOCK; k++) {
@@ -59,6 +69,10 @@ void up_stamps_to_times(up_draft *draft, int at) {
             days += 86400;
         }
         column->value[k] += days;
+    }
+    const double first = column->count > 0 && isfinite(column->value[0]) ? column->value[0] : 0;
+    for (size_t k = 0; k < column->count; k++) {
+        column->value[k] -= first;
     }
 }
 

@@ -69,25 +69,58 @@ static void add_column(up_draft *draft, const up_head *head, const up_table *tab
     column->role = table->use[k] == UP_USE_TEXT ? UP_ROLE_TEXT : UP_ROLE_UNKNOWN;
 }
 
-/* One value column without a unit, and a preamble that states one; the same for its name. */
+/* The n-th of the values of a statement, which stand two blanks apart. Returns 0 when there are fewer. */
+static int nth_value(const up_fact *fact, int n, char *out, size_t size) {
+    const char *at = fact->value;
+    for (; n > 0 && at != NULL; n--) {
+        at = strstr(at, "  ");
+        at = at != NULL ? at + 2 : NULL;
+    }
+    if (at == NULL) {
+        return 0;
+    }
+    const char *end = strstr(at, "  ");
+    snprintf(out, size, "%.*s", end != NULL ? (int)(end - at) : (int)strlen(at), at);
+    return 1;
+}
+
+static int count_values(const up_fact *fact) {
+    char text[UP_FACT_TEXT_MAX];
+    int count = 0;
+    while (fact != NULL && nth_value(fact, count, text, sizeof text)) {
+        count++;
+    }
+    return count;
+}
+
+/* The column that the first value of such a statement belongs to: behind the times, if there is one value less than
+ * columns. -1: the statement is about something else. */
+static int first_meant(const up_recording *recording, const up_fact *fact) {
+    const int values = count_values(fact), columns = recording->column_count;
+    return values == 0 ? -1 : values == columns ? 0 : values == columns - 1 ? 1 : -1;
+}
+
+/* Columns without a unit or a name, and a preamble that states them, a value for each. */
 static void units_from_facts(up_draft *draft, const up_table *table) {
     up_recording *recording = draft->recording;
-    const int last = recording->column_count - 1;
-    if (last < 0 || last > 1) {
-        return;
-    }
-    up_column *column = &recording->column[last];
     up_fact *unit = up_fact_find(recording, UP_KEY_UNIT), *name = up_fact_find(recording, UP_KEY_NAME);
-    if (column->unit[0] == '\0' && unit != NULL &&
-        up_unit_look(draft->units, unit->value).dimension != UP_DIMENSION_NONE) {
-        snprintf(column->unit, sizeof column->unit, "%.47s", unit->value);
-        column->unit_from = "in the preamble";
-        unit->used = 1;
-    }
-    if ((column->name[0] == '\0' || table->names == table->units || strcmp(column->name, "Value") == 0) &&
-        name != NULL) {
-        snprintf(column->name, sizeof column->name, "%.90s", name->value);
-        name->used = 1;
+    const int first_unit = first_meant(recording, unit), first_name = first_meant(recording, name);
+    char text[UP_FACT_TEXT_MAX];
+    for (int i = 0; i < recording->column_count; i++) {
+        up_column *column = &recording->column[i];
+        if (first_unit >= 0 && i >= first_unit && column->unit[0] == '\0' &&
+            nth_value(unit, i - first_unit, text, sizeof text) &&
+            up_unit_look(draft->units, text).dimension != UP_DIMENSION_NONE) {
+            snprintf(column->unit, sizeof column->unit, "%.47s", text);
+            column->unit_from = "in the preamble";
+            unit->used = 1;
+        }
+        const int nameless =
+            column->name[0] == '\0' || table->names == table->units || strcmp(column->name, "Value") == 0;
+        if (first_name >= 0 && i >= first_name && nameless && nth_value(name, i - first_name, text, sizeof text)) {
+            snprintf(column->name, sizeof column->name, "%s", text);
+            name->used = 1;
+        }
     }
 }
 

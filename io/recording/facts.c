@@ -76,6 +76,30 @@ static void add_statement(collector *to, long line, int column, const char *key,
     (void)up_fact_add(to->recording, line, column, key, value, number, unit, &to->failed);
 }
 
+/* "2500 readings a second" */
+static int add_spoken_rate(collector *to, long line, const char *text) {
+    static const char *const things[] = {"readings ", "samples ", "scans ", "points ", "values ", "Messwerte ", NULL};
+    static const char *const times[] = {"a second", "per second", "pro Sekunde", "/s", "par seconde", NULL};
+    double number, step;
+    const char *rest = up_is_digit(*text) ? up_scan_number(text, &number, &step) : NULL;
+    if (rest == NULL) {
+        return 0;
+    }
+    while (*rest == ' ') {
+        rest++;
+    }
+    for (int i = 0; things[i] != NULL; i++) {
+        const size_t length = strlen(things[i]);
+        for (int k = 0; strncmp(rest, things[i], length) == 0 && times[k] != NULL; k++) {
+            if (strncmp(rest + length, times[k], strlen(times[k])) == 0) {
+                (void)up_fact_add(to->recording, line, 1, "samples per second", text, number, "Hz", &to->failed);
+                return 1;
+            }
+        }
+    }
+    return 0;
+}
+
 /* "Sample Rate: 100 kHz" and "dt = 4e-6" in one cell, with or without a mark of comments in front. */
 static void add_from_one_cell(collector *to, long line, const char *text) {
     char key[UP_FACT_TEXT_MAX], value[UP_FACT_TEXT_MAX];
@@ -83,6 +107,9 @@ static void add_from_one_cell(collector *to, long line, const char *text) {
         text++;
     }
     const char *mark = strpbrk(text, ":=");
+    if (mark == NULL && add_spoken_rate(to, line, text)) {
+        return;
+    }
     if (mark == NULL || mark == text) {
         (void)up_fact_add(to->recording, line, 1, "", text, NAN, "", &to->failed);
         return;

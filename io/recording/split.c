@@ -129,6 +129,13 @@ static int scattered_base(up_recording *recording, up_column *column, size_t pre
 static int split_column(up_draft *draft, int at) {
     up_recording *recording = draft->recording;
     up_column *column = &recording->column[at];
+    size_t none = 0;
+    for (size_t i = 0; i < column->count; i++) {
+        none += isnan(column->value[i]) != 0;
+    }
+    if (none == 0) {
+        return 0;
+    }
     const presence found = look(column);
     column->empty = column->count - found.count;
     if (found.count == 0 || (double)found.count > 0.6 * (double)column->count) {

@@ -180,7 +180,7 @@ static const char *in_brackets(const char *name, char *bare, size_t bare_size, c
 }
 
 /* Is the unit behind an unusual mark to be believed? "Channel-A" is no current. */
-static int is_believable(up_units *units, const char *bare, const char *unit, char mark) {
+static int is_believable(up_units *units, const char *bare, const char *unit, char mark, int in) {
     up_signal signal = UP_SIGNAL_COUNT;
     int on_glass = 0, digits = 0;
     const up_unit_meaning found = up_unit_look(units, unit);
@@ -188,6 +188,9 @@ static int is_believable(up_units *units, const char *bare, const char *unit, ch
         return 0;
     }
     const up_meaning says = up_name_meaning(bare, &signal, &on_glass);
+    if (in) { /* "leads in V" */
+        return 1;
+    }
     for (const char *at = bare; *at != '\0'; at++) {
         digits |= isdigit((unsigned char)*at);
     }
@@ -219,10 +222,11 @@ const char *up_name_unit(up_units *units, const char *name, char *bare, size_t b
         while (length > 0 && strchr(" ;,:/|-_~=@*", bare[length - 1]) != NULL) {
             bare[--length] = '\0';
         }
-        if (length > 3 && strcmp(bare + length - 3, " in") == 0) {
+        const int in = length > 3 && strcmp(bare + length - 3, " in") == 0;
+        if (in) {
             bare[length - 3] = '\0';
         }
-        if (unit[0] != '\0' && bare[0] != '\0' && is_believable(units, bare, unit, (char)c)) {
+        if (unit[0] != '\0' && bare[0] != '\0' && is_believable(units, bare, unit, (char)c, in)) {
             return c == '/' ? "behind a slash" : "behind a mark in the name";
         }
         if (c != '/') { /* m/s has one inside */
