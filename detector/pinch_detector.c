@@ -146,9 +146,10 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
     /* without a profile the header seal is a rise of its own: then only the whole threshold counts */
-    if (detector->excess <= (settings->learns ? settings->threshold / 2 : settings->threshold)) {
+    const int32_t rise = settings->threshold >> settings->learns; /* learns is 0 or 1 */
+    if (2 * detector->excess <= rise) {
         detector->risen = false;
-    } else if (!detector->risen) {
+    } else if (detector->excess > rise && !detector->risen) {
         detector->risen = true;
         detector->over_place = place;
     }
@@ -165,10 +166,11 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
 /* The running reference follows over the learning length, and only creeps while something may be in the way. What the
  * pulses tell comes late; so with them, where a profile knows the places, a rise half as high already makes it slow: it
  * would go up with a soft obstacle. */
-static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual) {
+static void follow(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual,
+                   bool late) {
     const int32_t step = up_detector_divided((load - usual) * 16 - detector->reference, settings->learning_edges);
     const bool over = detector->excess > settings->threshold;
-    const bool slowly = settings->learns && detector->risen && settings->principle == UP_DETECTOR_BY_PACE;
+    const bool slowly = late && detector->risen && settings->learns;
     const int32_t taken = over ? step / 8 : slowly ? step / 2 : step;
     detector->reference = within_bound(detector, settings, detector->reference + taken);
 }
@@ -211,7 +213,7 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
         return detector->edges > settings->mask_edges / 2U && judge(detector, settings, load, usual, counted);
     }
     const bool seen = !listens && judge(detector, settings, load, usual, counted);
-    follow(detector, settings, load, usual);
+    follow(detector, settings, load, usual, !listens);
     if (detector->excess < settings->threshold / 2 && !detector->lost) {
         up_profile_note(detector, settings, place, load - usual);
     }
