@@ -139,7 +139,7 @@ static up_source_status find_encoding(up_source *source) {
     const unsigned char *text = (const unsigned char *)source->text;
     const char *wide = wide_encoding(text, source->end);
     if (wide != NULL) {
-        const iconv_t opened = iconv_open("UTF-8", wide);
+        iconv_t opened = iconv_open("UTF-8", wide);
         source->raw = malloc(RAW_BLOCK);
         source->converter = (intptr_t)opened == -1 ? NULL : opened;
         if (source->converter == NULL || source->raw == NULL) {

@@ -124,6 +124,12 @@ static int finish(up_draft *draft, text_work *work) {
         up_note_add(recording, 1, recording->ragged_line, 0, "%zu row%s with too few or too many cells",
                     recording->ragged, recording->ragged > 1 ? "s" : "");
     }
+    up_fact *stated = up_fact_find(recording, UP_KEY_COUNT);
+    if (stated != NULL && stated->number > (double)recording->rows && stated->unit[0] == '\0') {
+        up_note_add(recording, 1, stated->line, stated->column,
+                    "\"%.40s\" states %.0f samples, but the file has %zu: it may be cut off", stated->key,
+                    stated->number, recording->rows);
+    }
     return up_draft_finish(draft);
 }
 

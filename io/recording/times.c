@@ -166,6 +166,25 @@ static rounding look_for_rounding(const double *t, size_t n, double usual, doubl
     return found;
 }
 
+/* Times printed with a fixed count of significant digits are rounded more coarsely as they grow: the rounding of the largest,
+ * or 0 when they carry more than nine digits. */
+static double rounding_of_digits(const double *t, size_t n) {
+    const double largest = fmax(fabs(t[0]), fabs(t[n - 1]));
+    const size_t stride = n / 2000 + 1;
+    for (int digits = 4; digits <= 9 && largest > 0; digits++) {
+        int all = 1;
+        for (size_t i = 0; i < n && all; i += stride) {
+            char text[40];
+            snprintf(text, sizeof text, "%.*e", digits - 1, t[i]);
+            all = fabs(strtod(text, NULL) - t[i]) <= 1e-12 * fabs(t[i]);
+        }
+        if (all) {
+            return pow(10, floor(log10(largest)) - digits + 1);
+        }
+    }
+    return 0;
+}
+
 static double off_the_line(const double *t, size_t n, double interval) {
     double most = 0;
     for (size_t i = 0; i < n; i++) {
@@ -204,19 +223,29 @@ void up_times_judge(const double *t, size_t n, double stated, double grain, up_t
     }
     const double usual = usual_step(t, n), mean = (t[n - 1] - t[0]) / (double)(n - 1);
     const double dust = 4e-16 * fmax(fabs(t[0]), fabs(t[n - 1])) + 1e-7 * usual + 4 * grain;
-    const rounding round = look_for_rounding(t, n, usual, dust);
+    rounding round = look_for_rounding(t, n, usual, dust);
     find_gaps(t, n, usual, base);
     base->usual = usual;
     /* A sample lost here and there looks like rounding; few long steps are gaps, many that keep to a line are rounding. */
-    const int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || round.long_steps >= 3);
+    int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || round.long_steps >= 3);
     const double off = off_the_line(t, n, mean),
                  off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
-    const double width = fmax(round.q, round.most), line_dust = dust + 1e-6 * mean;
+    const double line_dust = dust + 1e-6 * mean;
+    const double width = fmax(round.q, round.most);
+    double allowed = may_round ? 1.01 * round.q : 0;
+    if (off > allowed + line_dust && off_stated > width) {
+        const double coarse = rounding_of_digits(t, n);
+        if (off <= 1.01 * coarse) {
+            allowed = 1.01 * coarse;
+            round.q = coarse;
+            may_round = 1;
+        }
+    }
     if (off_stated <= (may_round ? 1.01 * width : 0) + line_dust) {
         base->interval = stated;
         base->rounded_to = may_round ? round.q : (double)NAN;
         *agrees = 1;
-    } else if (off <= (may_round ? 1.01 * round.q : 0) + line_dust || (off <= 0.05 * mean && round.long_steps == 0)) {
+    } else if (off <= allowed + line_dust || (off <= 0.05 * mean && round.long_steps == 0)) {
         const double slack = ((may_round ? round.q : 0) + 2 * dust) / (double)(n - 1);
         base->interval = up_roundest(mean - slack, mean + slack);
         base->rounded_to = may_round && off <= 1.01 * round.q + line_dust ? round.q : (double)NAN;

@@ -119,6 +119,8 @@ up_key up_key_meaning(const char *key) {
         {UP_KEY_RATE,
          {" sample rate", " sampling rate", " samplerate", " samplingrate", " sampling frequency", " sample frequency",
           " fs ", " abtastrate ", " scan rate", " samples per second ", " rate ", NULL}},
+        {UP_KEY_COUNT,
+         {" record length ", " points ", " samples ", " memory length ", " number of samples ", " blocksize ", NULL}},
         {UP_KEY_UNIT,
          {" vertical unit", " vunit ", " y unit", " yunit ", " units ", " unit ", " einheit ", " einheiten ", NULL}},
         {UP_KEY_START,

@@ -61,6 +61,7 @@ typedef enum up_key {
     UP_KEY_RATE,
     UP_KEY_START,
     UP_KEY_TIME_UNIT,
+    UP_KEY_COUNT, /* of samples */
     UP_KEY_UNIT,
     UP_KEY_NAME
 } up_key;
