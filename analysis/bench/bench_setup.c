@@ -95,6 +95,9 @@ static double normal_of(const up_bench *bench, uint64_t place) {
 }
 
 void up_bench_connect(up_bench *bench, up_instrument instrument) {
+    if ((unsigned)instrument >= UP_INSTRUMENT_COUNT) {
+        return; /* nothing is connected, and up_bench_record says so */
+    }
     const up_maker *m = &makers[instrument];
     up_channel *voltage = up_bench_add(bench, UP_SIGNAL_VOLTAGE, UP_PROBE_LEADS, m->rate);
     up_channel *current = up_bench_add(bench, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, m->rate);

@@ -56,7 +56,7 @@ static double knocking(const up_recorder *r, const up_sample *s) {
 }
 
 /* Ripple and brushes act in the motor, so the resistances before it turn their current into voltage; a bad joint acts
- * before the motor, so the winding does. The speed has no time to follow either. */
+ * before the motor, so the winding does, and likewise under a supply that limits its current. The speed has no time to follow either. */
 static up_electric electric_of(up_recorder *r, const up_sample *s, double factor, double left) {
     const up_door *d = r->door;
     const int driven = r->drive == UP_DRIVEN_UP || r->drive == UP_DRIVEN_DOWN;
@@ -69,7 +69,8 @@ static up_electric electric_of(up_recorder *r, const up_sample *s, double factor
     const double before =
         driven ? d->source_resistance + d->bridge_resistance : (r->drive == UP_DRIVEN_BRAKE ? d->bridge_resistance : 0);
     const double wobble = driven ? joint_resistance(r) : 0;
-    const double seen = rippled * (before + winding) / (before + winding + wobble);
+    const double limit = r->bench->current_limit > 0 ? r->bench->current_limit : INFINITY;
+    const double seen = up_clamp(rippled * (before + winding) / (before + winding + wobble), -limit, limit);
     const double source = s->battery_voltage + (driven ? d->values.supply_resistance * sign * s->current : 0);
     const double drawn = driven ? sign * seen : 0;
     return (up_electric){.current = seen,
@@ -314,7 +315,8 @@ static void begin(up_recorder *r, const up_values *values, double interval, doub
 
 up_status up_bench_record(const up_values *values, const up_bench *bench, double *room, size_t size,
                           up_recorded *recorded, up_outcome *outcome) {
-    const size_t needed = up_bench_room(bench);
+    const size_t needed =
+        bench->current_limit > 0 && bench->mounting != UP_MOUNTING_ROTOR_LOCKED ? 0 : up_bench_room(bench);
     *recorded = (up_recorded){0};
     if (needed == 0 || needed > size) {
         return needed == 0 ? UP_BAD_OPTION : UP_MEMORY_TOO_SMALL;

@@ -46,10 +46,11 @@ typedef struct up_bench {
     double slip_travel;     /* m: the gear lets go when the glass gets there; UP_ABSENT: never. Raising only          */
     double slip_knock;      /* share of the current in the knocking of the teeth that are left                       */
     double joint_flicker;   /* ohm, r.m.s. change of a bad joint's resistance, below about 30 Hz                      */
-    up_brushes brushes;     /* brushes and commutator                                                                */
-    up_pulse_line line;     /* encoder's and limit contact's leads                                                  */
-    uint64_t seed;          /* of all that is chance here; run.seed is the core's                                    */
-    int channels;           /* 0..UP_TRACKS_MAX                                                                      */
+    double current_limit; /* A, of a bench supply; 0: none. Only with the rotor locked: the core knows no such supply */
+    up_brushes brushes;   /* brushes and commutator                                                                */
+    up_pulse_line line;   /* encoder's and limit contact's leads                                                  */
+    uint64_t seed;        /* of all that is chance here; run.seed is the core's                                    */
+    int channels;         /* 0..UP_TRACKS_MAX                                                                      */
     up_channel channel[UP_TRACKS_MAX];
 } up_bench;
 

@@ -236,6 +236,28 @@ static void a_locked_rotor_draws_what_resistances_leave(void **state) {
     free(r.room);
 }
 
+/* A bench supply that limits: the leads show what the winding needs, not what the supply is set to. */
+static void a_limited_supply_shows_its_limit_and_the_windings_voltage(void **state) {
+    (void)state;
+    up_values values;
+    up_bench bench;
+    typical(UP_FAMILY_CABLE, &values, &bench);
+    bench.mounting = UP_MOUNTING_ROTOR_LOCKED;
+    bench.run.time_limit = 0.3;
+    bench.current_limit = 5;
+    up_bench_leads(&bench, 1, 6.0, 0.1);
+    plain(&bench, 10e3);
+    reel r;
+    record(&r, &values, &bench);
+    const double i = r.recorded.track[1].value[2500], u = r.recorded.track[0].value[2500];
+    near(i, 5, 0);
+    near(u, 5 * (values.winding_resistance + values.protector_resistance) + values.brush_drop, 0.02);
+    free(r.room);
+    bench.mounting = UP_MOUNTING_IN_DOOR; /* what the limit does to a motion nobody reckons */
+    double room[6000];
+    assert_int_equal(up_bench_record(&values, &bench, room, 6000, &r.recorded, NULL), UP_BAD_OPTION);
+}
+
 /* Alone on the bench the motor carries its friction and the drag of its output shaft through the worm. */
 static void a_free_motor_draws_its_friction(void **state) {
     (void)state;
@@ -293,6 +315,7 @@ static void opening_by_the_controller_draws_the_other_way(void **state) {
     plain(&bench, 1e3);
     up_bench_add(&bench, UP_SIGNAL_POSITION, UP_PROBE_GLASS, 1e3);
     up_bench_add(&bench, UP_SIGNAL_VOLTAGE, UP_PROBE_BATTERY, 1e3);
+    up_bench_add(&bench, UP_SIGNAL_VOLTAGE, UP_PROBE_CONTROLLER, 1e3);
     reel r;
     record(&r, &values, &bench);
     assert_int_equal(r.outcome.end, UP_END_OPENED);
@@ -302,6 +325,10 @@ static void opening_by_the_controller_draws_the_other_way(void **state) {
     near(r.recorded.track[3].value[100], values.supply_voltage, 1e-9);
     near(r.recorded.track[3].value[1500],
          values.supply_voltage + values.supply_resistance * r.recorded.track[1].value[1500], 1e-9); /* drawn is -i */
+    up_door door;
+    assert_int_equal(up_door_prepare(&values, 293.15, &door), UP_OK);
+    near(r.recorded.track[4].value[1500],
+         values.supply_voltage + door.source_resistance * r.recorded.track[1].value[1500], 1e-9);
     free(r.room);
 }
 
@@ -572,6 +599,7 @@ int main(void) {
         cmocka_unit_test(a_dead_segment_beats_with_the_shaft_and_keeps_the_mean),
         cmocka_unit_test(lines_of_the_shaft_and_below_the_ripple_have_their_size_and_place),
         cmocka_unit_test(a_locked_rotor_draws_what_resistances_leave),
+        cmocka_unit_test(a_limited_supply_shows_its_limit_and_the_windings_voltage),
         cmocka_unit_test(a_free_motor_draws_its_friction),
         cmocka_unit_test(without_glass_it_runs_lighter_and_every_mounting_runs_for_every_family),
         cmocka_unit_test(opening_by_the_controller_draws_the_other_way),

@@ -219,6 +219,33 @@ static void a_case_both_ways_goes_up_and_down(void **state) {
     }
 }
 
+/* With the leads on the battery, what only a controller does shows nothing, and everything else does. */
+static void leads_direct_hide_what_needs_a_controller(void **state) {
+    (void)state;
+    for (int f = 1; f < UP_DOOR_FAULT_COUNT; f++) {
+        up_known known;
+        known_door(f == UP_DOOR_FAULT_FRAYED_CABLE ? UP_FAMILY_CABLE : UP_FAMILY_SINGLE_ARM, &known);
+        up_bench_plan plan;
+        up_bench_plan_default(&plan);
+        plan.leads_direct = 1;
+        plan.instrument = UP_INSTRUMENT_CARD;
+        plan.severity_low = plan.severity_high = 1;
+        up_bench_case sound, bad;
+        assert_int_equal(up_bench_case_draw(&known, &plan, 8, 0, &sound), UP_OK);
+        bad = sound;
+        up_door_fault_put((up_door_fault)f, 1, 0.5, &bad.values, &bad.bench);
+        reel a, b;
+        assert_int_equal(record(&a, &sound), UP_OK);
+        assert_int_equal(record(&b, &bad), UP_OK);
+        const int same = memcmp(a.room, b.room, up_bench_room(&sound.bench) * sizeof *a.room) == 0;
+        if (same != up_door_fault_at((up_door_fault)f)->needs_controller) {
+            fail_msg("%s: %s", up_door_fault_at((up_door_fault)f)->name, same ? "shows nothing" : "shows");
+        }
+        free(a.room);
+        free(b.room);
+    }
+}
+
 static void a_spring_that_is_not_there_cannot_break(void **state) {
     (void)state;
     up_values values;
@@ -282,6 +309,7 @@ int main(void) {
         cmocka_unit_test(every_fault_fits_its_families_and_records),
         cmocka_unit_test(a_case_is_its_sound_twin_but_for_the_fault),
         cmocka_unit_test(a_case_both_ways_goes_up_and_down),
+        cmocka_unit_test(leads_direct_hide_what_needs_a_controller),
         cmocka_unit_test(a_spring_that_is_not_there_cannot_break),
         cmocka_unit_test(a_tight_place_is_where_it_was_put),
         cmocka_unit_test(the_page_lists_every_fault),
