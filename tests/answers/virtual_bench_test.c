@@ -171,6 +171,37 @@ static double mean_of(const double *value, size_t count) {
     return sum / (double)count;
 }
 
+/* Ripple is made in the motor: what lies before it answers with its resistance, so u falls where i rises. */
+static void ripple_on_the_voltage_is_the_sources_resistance(void **state) {
+    (void)state;
+    up_values values;
+    up_bench bench;
+    typical(UP_FAMILY_RACK, &values, &bench);
+    bench.mounting = UP_MOUNTING_MOTOR_FREE;
+    bench.run.time_limit = 3;
+    up_bench_leads(&bench, 1, 9, 4);
+    up_bench_add(&bench, UP_SIGNAL_CURRENT, UP_PROBE_LEADS, 10e3);
+    up_bench_add(&bench, UP_SIGNAL_VOLTAGE, UP_PROBE_LEADS, 10e3);
+    up_bench_add(&bench, UP_SIGNAL_VOLTAGE, UP_PROBE_BATTERY, 10e3);
+    reel r;
+    record(&r, &values, &bench);
+    const size_t from = r.recorded.track[0].count - STEADY;
+    const double *i = r.recorded.track[0].value + from, mean = mean_of(i, STEADY);
+    double square = 0, leads = 0, battery = 0;
+    for (int k = 0; k < STEADY; k++) {
+        square += (i[k] - mean) * (i[k] - mean);
+        leads += (i[k] - mean) * r.recorded.track[1].value[from + (size_t)k];
+        battery += (i[k] - mean) * r.recorded.track[2].value[from + (size_t)k];
+    }
+    up_door door;
+    assert_int_equal(up_door_prepare(&values, 293.15, &door), UP_OK);
+    const double before = door.source_resistance + door.bridge_resistance;
+    near(leads / square, -before, 0.01 * before);
+    near(battery / square, -values.supply_resistance, 0.01 * values.supply_resistance);
+    near(sqrt(2 * square / STEADY), values.ripple * mean, 0.01 * values.ripple * mean);
+    free(r.room);
+}
+
 static void a_dead_segment_beats_with_the_shaft_and_keeps_the_mean(void **state) {
     (void)state;
     up_values values;
@@ -596,6 +627,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_leads_take_what_the_ledger_says),
         cmocka_unit_test(the_ripple_is_where_its_law_puts_it),
+        cmocka_unit_test(ripple_on_the_voltage_is_the_sources_resistance),
         cmocka_unit_test(a_dead_segment_beats_with_the_shaft_and_keeps_the_mean),
         cmocka_unit_test(lines_of_the_shaft_and_below_the_ripple_have_their_size_and_place),
         cmocka_unit_test(a_locked_rotor_draws_what_resistances_leave),

@@ -187,6 +187,7 @@ static void a_case_is_its_sound_twin_but_for_the_fault(void **state) {
     case_of(&known, UP_DOOR_FAULT_DRY_CHANNEL, 1, &again);
     assert_memory_equal(&sound.sound, &bad.sound, sizeof sound.sound);
     assert_memory_equal(&bad.values, &again.values, sizeof bad.values);
+    assert_true(bad.values.glass_mass == sound.sound.glass_mass && bad.values.glass_mass != known.values.glass_mass);
     assert_true(sound.temperature == bad.temperature && sound.bench.seed == bad.bench.seed);
     assert_true(bad.values.run_channel_drag > 2 * sound.values.run_channel_drag);
     up_bench_plan plan;
