@@ -356,48 +356,48 @@ static up_pulses_verdict judge(const up_pulses_request *q, const desk *d, const 
     return median(d->scratch, count) < 4 * interval ? UP_PULSES_TOO_SLOW : UP_PULSES_TOLD;
 }
 
-up_status up_pulses_find(const up_pulses_request *q, void *memory, size_t size, up_pulses_result *r) {
-    memset(r, 0, sizeof *r);
-    if (!sensible(q)) {
+up_status up_pulses_find(const up_pulses_request *request, void *memory, size_t size, up_pulses_result *result) {
+    memset(result, 0, sizeof *result);
+    if (!sensible(request)) {
         return UP_BAD_OPTION;
     }
-    const up_levels levels = up_levels_find(q->track);
-    r->per_turn = q->per_turn;
-    r->low = levels.low;
-    r->high = levels.high;
-    r->rises_at = levels.rises_at;
-    r->falls_at = levels.falls_at;
-    r->scatter = NAN;
+    const up_levels levels = up_levels_find(request->track);
+    result->per_turn = request->per_turn;
+    result->low = levels.low;
+    result->high = levels.high;
+    result->rises_at = levels.rises_at;
+    result->falls_at = levels.falls_at;
+    result->scatter = NAN;
     for (int place = 0; place < UP_PULSES_PER_TURN; place++) {
-        r->share[place] = 1;
-        r->duty[place] = NAN;
+        result->share[place] = 1;
+        result->duty[place] = NAN;
     }
-    r->verdict = UP_PULSES_NO_LEVELS;
+    result->verdict = UP_PULSES_NO_LEVELS;
     if (!levels.two) {
         return UP_OK;
     }
-    const size_t rises = up_rises_find(q->track, &levels, NULL, 0);
+    const size_t rises = up_rises_find(request->track, &levels, NULL, 0);
     if (!memory || size < memory_for(rises)) {
         return UP_MEMORY_TOO_SMALL;
     }
     up_room room = up_room_of(memory, size);
     const desk d = take(&room, rises);
-    up_rises_find(q->track, &levels, d.rise, rises);
-    r->pulse = d.pulse;
-    split_strokes(q, &d, rises, r);
+    up_rises_find(request->track, &levels, d.rise, rises);
+    result->pulse = d.pulse;
+    split_strokes(request, &d, rises, result);
     /* The shares tell lost pulses apart better, and knowing these the shares: twice round. */
-    for (int round = 0; round < 2 && r->strokes > 0; round++) {
-        for (int k = 0; k < r->strokes; k++) {
-            find_lost(r, &r->stroke[k]);
+    for (int round = 0; round < 2 && result->strokes > 0; round++) {
+        for (int k = 0; k < result->strokes; k++) {
+            find_lost(result, &result->stroke[k]);
         }
         if (round == 0) {
-            learn(r, d.scratch);
+            learn(result, d.scratch);
         }
-        for (int k = 0; k < r->strokes && r->shares_learned; k++) {
-            put_in_step(r, &r->stroke[k]);
+        for (int k = 0; k < result->strokes && result->shares_learned; k++) {
+            put_in_step(result, &result->stroke[k]);
         }
     }
-    tell_speeds(&d, r);
-    r->verdict = judge(q, &d, r);
+    tell_speeds(&d, result);
+    result->verdict = judge(request, &d, result);
     return UP_OK;
 }

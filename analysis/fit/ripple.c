@@ -131,7 +131,7 @@ size_t up_ripple_memory(const up_ripple_request *request) {
  * while the motor runs (mean of logarithms: it lies below the logarithm of the mean by Euler's constant for noise). */
 static double smallest_seen(desk *d) {
     const up_ripple_signal *s = &d->signal;
-    const double per_bin = 1 / (2 * s->length * s->interval), frames = (double)((d->map.running + 7) / 8);
+    const double per_bin = 1 / (2 * s->length * s->interval), frames = (double)d->map.sampled;
     double sum = 0;
     int bins = 0;
     for (int k = (int)(200 / per_bin) + 1; k < s->length && k * per_bin < 3000; k++) {

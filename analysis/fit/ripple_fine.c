@@ -85,6 +85,7 @@ static found settle(const chosen *c, const float *power, int bins, double per_bi
         const double place = c->order[i] * at / per_bin;
         const double exact = up_spectrum_peak(power, bins, (int)(place - 0.7), (int)(place + 1.7), &height[i]);
         error[i] = NAN;
+        value[i] = NAN;
         if (height[i] > 5 && fabs(exact - place) < 1.8) {
             error[i] = sqrt(place_variance(c, height[i], exact, per_bin)) * 2 * per_bin / c->order[i];
             value[i] = exact * per_bin / c->order[i];

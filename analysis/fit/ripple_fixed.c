@@ -41,7 +41,7 @@ static void note(cluster *c, int *count, double frequency, double width, int res
 /* The window's own feet beside a much stronger line are no lines. peaks: highest first. */
 static int is_foot(const float *place, const float *power, int i, double resolution) {
     for (int j = 0; j < i; j++) {
-        if (power[j] > 300 * power[i] && fabs(place[j] - place[i]) < 8 * resolution) {
+        if (power[j] > 300 * power[i] && fabs((double)place[j] - place[i]) < 8 * resolution) {
             return 1;
         }
     }

@@ -39,7 +39,7 @@ static double slope(const up_ripple_signal *s, const up_ripple_path *path, doubl
     double n = 0, x = 0, y = 0, xx = 0, xy = 0;
     for (size_t f = 0; f < s->frames; f++) {
         if (together(s, path, f, least)) {
-            const double a = log(s->guide[f]), b = log(path->frequency[f]);
+            const double a = log((double)s->guide[f]), b = log((double)path->frequency[f]);
             n++;
             x += a;
             y += b;
@@ -61,7 +61,7 @@ up_ripple_motion up_ripple_moves(const up_ripple_signal *s, const up_ripple_path
     size_t known = 0;
     for (size_t f = 0; f < s->frames; f++) {
         if (together(s, path, f, least)) {
-            scratch[known++] = (float)log(path->frequency[f] / s->guide[f]);
+            scratch[known++] = (float)log((double)path->frequency[f] / s->guide[f]);
         }
     }
     *guide_log = up_ripple_quantile(scratch, known, 0.5);

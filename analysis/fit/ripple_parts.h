@@ -37,8 +37,8 @@ typedef struct up_ripple_map {
     float *best, *next;             /* (states)                                                   */
     int32_t *rest_from;             /* (frames) state that a rest followed on; -1: a rest         */
     float *peak_place, *peak_power; /* (frames x UP_RIPPLE_PEAKS) Hz, over floor; 0: none */
-    double *log_power;              /* (bins) ln power, mean over frames with current, absolute; `running` of them */
-    size_t running;
+    double *log_power;              /* (bins) sum over `sampled` frames with current of ln power, absolute */
+    size_t running, sampled;
 } up_ripple_map;
 
 /* A line through the frames. */
@@ -91,8 +91,8 @@ void up_ripple_orders_find(up_ripple_signal *signal, const up_ripple_path *path,
 
 /* ripple_reading.c: fills readings, per_turn_told and segment choices; returns how much likelier (logarithm) the best
  * reading is than lines that have nothing to do with the motor. guide_log: ln(line / guide), NaN without. */
-double up_ripple_read(const up_ripple_request *request, const up_ripple_orders *orders, double line, double guide_log,
-                      up_ripple_result *result);
+double up_ripple_read(const up_ripple_request *q, const up_ripple_orders *orders, double line, double guide_log,
+                      up_ripple_result *r);
 
 /* ripple_moves.c: does a path move with the motor? */
 typedef enum up_ripple_motion {

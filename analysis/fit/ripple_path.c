@@ -68,6 +68,7 @@ static void note_scores(const up_ripple_map *map, const float *power, int bins, 
 /* Every eighth frame will do to know how much noise there is. */
 static void add_logarithms(up_ripple_map *map, const float *power, int bins) {
     if (map->running++ % 8 == 0) {
+        map->sampled++;
         for (int k = 0; k < bins; k++) {
             map->log_power[k] += log(power[k] + 1e-30);
         }
@@ -80,7 +81,7 @@ void up_ripple_map_fill(const up_ripple_signal *s, up_spectrum *spectrum, float 
     const double per_bin = 1 / (2 * s->length * s->interval);
     const size_t states = (size_t)map->states;
     memset(map->log_power, 0, (size_t)bins * sizeof *map->log_power);
-    map->running = 0;
+    map->running = map->sampled = 0;
     for (int i = 0; i <= map->states; i++) {
         map->edge[i] = (int32_t)(up_ripple_state_frequency(map, i - 0.5) / per_bin + 0.5);
     }

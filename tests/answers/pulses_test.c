@@ -122,9 +122,8 @@ static shaft usual(int per_turn) {
 static double mean_speed(const up_pulse *p, double rate) {
     double sum = 0;
     int steps = 0;
-    for (double t = p->time; t < p->time + p->period; t += 0.25 / rate) {
-        const size_t i = (size_t)(t * rate);
-        sum += speed_at[i];
+    while (steps < p->period * rate * 4) {
+        sum += speed_at[(size_t)(p->time * rate + 0.25 * steps)];
         steps++;
     }
     return sum / steps;

@@ -74,8 +74,10 @@ static void the_law_gives_the_published_counts(void **state) {
  * may miss), 93 % of the intervals right. At 12 dB all but a few are told. */
 static void speeds_are_within_half_a_per_cent_down_to_minus_15_decibels(void **state) {
     (void)state;
+    static const double level[] = {12, 0, -9, -12, -15};
     for (int guided = 0; guided < 2; guided++) {
-        for (double decibels = 12; decibels >= -15; decibels -= decibels > -9 ? 7 : 3) {
+        for (size_t k = 0; k < sizeof level / sizeof *level; k++) {
+            const double decibels = level[k];
             bench_score all = {0};
             for (uint64_t seed = 1; seed <= 4; seed++) {
                 bench b = ripple_in_noise(18, decibels);
@@ -103,8 +105,10 @@ static void speeds_are_within_half_a_per_cent_down_to_minus_15_decibels(void **s
 /* Lower down numbers end; they do not become wrong. */
 static void in_more_noise_nothing_is_told_rather_than_something_wrong(void **state) {
     (void)state;
+    static const double level[] = {-18, -21, -24, -32, -40};
     for (int guided = 0; guided < 2; guided++) {
-        for (double decibels = -18; decibels >= -40; decibels -= decibels > -24 ? 3 : 8) {
+        for (size_t k = 0; k < sizeof level / sizeof *level; k++) {
+            const double decibels = level[k];
             for (uint64_t seed = 1; seed <= 4; seed++) {
                 bench b = ripple_in_noise(18, decibels);
                 b.seed = seed;
