@@ -110,4 +110,38 @@ double up_ripple_quantile(float *value, size_t count, double share); /* sorts; N
 void up_ripple_fine(up_ripple_signal *signal, const up_ripple_path *path, const up_ripple_orders *orders,
                     up_spectrum *spectrum, float *sample, float *power, float *smooth, up_ripple_result *result);
 
+/* Everything at work on one recording. */
+typedef struct up_ripple_desk {
+    const up_ripple_request *request;
+    up_ripple_result *result;
+    up_ripple_signal signal;
+    up_ripple_map map;
+    up_ripple_path path, kept; /* the one looked at, the best so far */
+    up_ripple_orders orders;
+    up_spectrum *frame, *stretch; /* frames, stretches over angle */
+    float *sample, *power, *sum, *scratch;
+} up_ripple_desk;
+
+/* What the search came to. */
+typedef struct up_ripple_search {
+    int stayed, against; /* lines that were refused                      */
+    int have;            /* 1: `kept` holds a path                       */
+    int steady;          /* of the kept one                              */
+    double evidence;
+    up_ripple_orders orders;
+    up_ripple_result readings;
+} up_ripple_search;
+
+/* ripple_search.c */
+enum { UP_RIPPLE_FRAMES_LEAST = 4 }; /* of a path */
+void up_ripple_search_for(up_ripple_desk *desk, up_ripple_search *found);
+
+/* ripple_limits.c */
+double up_ripple_smallest_seen(up_ripple_desk *desk);
+void up_ripple_say_rate(up_ripple_desk *desk);
+/* Does the ripple of the guide's fast speeds lie above what this sampling shows? */
+int up_ripple_too_slow(up_ripple_desk *desk);
+up_ripple_verdict up_ripple_why_not(const up_ripple_desk *desk, const up_ripple_search *found);
+int up_ripple_may_be_folded(up_ripple_desk *desk, const up_ripple_search *found);
+
 #endif
