@@ -8,11 +8,11 @@
 #include "analysis/fit/recorded.h"
 #include "core/base/status.h"
 
-enum { UP_PULSES_PER_TURN = 16, UP_PULSES_STROKES = 64 };
+enum { UP_PULSES_PER_TURN = 256, UP_PULSES_STROKES = 64 };
 
 typedef struct up_pulses_request {
     const up_track *track; /* level of one lead: V or 0..1                                            */
-    int per_turn;          /* pulses a turn of the armature, 1 to UP_PULSES_PER_TURN                  */
+    int per_turn;          /* pulses a turn of the shaft that carries them, 1 to UP_PULSES_PER_TURN    */
     double rest;           /* s without a pulse that end a stroke                                     */
 } up_pulses_request;
 
@@ -24,7 +24,7 @@ typedef struct up_pulse {
     double time;   /* s, rising edge                                                                 */
     double period; /* s to the next rising edge; NaN: last of its stroke                             */
     double duty;   /* 0..1 of the period high; NaN with lost or doubled pulses in it, or no period   */
-    double speed;  /* rad/s of the armature, mean over the period, the turn's unevenness taken out   */
+    double speed;  /* rad/s of that shaft, mean over the period, the turn's unevenness taken out       */
     double half;   /* rad/s: 95 % interval is speed -+ half                                          */
     int lost;      /* pulses missing inside the period                                               */
     int doubled;   /* edges inside the period that were none                                         */

@@ -65,8 +65,9 @@ int up_ripple_too_slow(up_ripple_desk *d) {
     return n && isfinite(fast) && n * fast * (1 - d->request->guide_tolerance) > 0.48 / d->signal.raw_interval;
 }
 
-up_ripple_verdict up_ripple_why_not(const up_ripple_desk *d, const up_ripple_search *found) {
-    if (found->against) {
+up_ripple_verdict up_ripple_why_not(up_ripple_desk *d, const up_ripple_search *found) {
+    /* A folded line falls when the speed rises; but only where forty commutations a turn could fold. */
+    if (found->against && 40 * guide_speed(d, 0.95) > 0.5 / d->signal.raw_interval) {
         return UP_RIPPLE_TOO_SLOW;
     }
     if (d->result->smallest_seen < always_ripples) {

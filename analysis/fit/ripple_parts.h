@@ -141,7 +141,7 @@ double up_ripple_smallest_seen(up_ripple_desk *desk);
 void up_ripple_say_rate(up_ripple_desk *desk);
 /* Does the ripple of the guide's fast speeds lie above what this sampling shows? */
 int up_ripple_too_slow(up_ripple_desk *desk);
-up_ripple_verdict up_ripple_why_not(const up_ripple_desk *desk, const up_ripple_search *found);
+up_ripple_verdict up_ripple_why_not(up_ripple_desk *desk, const up_ripple_search *found);
 int up_ripple_may_be_folded(up_ripple_desk *desk, const up_ripple_search *found);
 
 #endif

@@ -294,7 +294,7 @@ static void a_bad_request_is_refused(void **state) {
     q = ask(1);
     char little[64];
     assert_int_equal(up_pulses_find(&q, little, sizeof little, &r), UP_MEMORY_TOO_SMALL);
-    q.per_turn = 17;
+    q.per_turn = UP_PULSES_PER_TURN + 1;
     assert_int_equal(up_pulses_find(&q, NULL, 0, &r), UP_BAD_OPTION);
 }
 
