@@ -32,7 +32,7 @@ typedef struct up_ripple_map {
     int states;                     /* of frequency                                               */
     double lowest, top;             /* Hz                                                         */
     int32_t *edge;                  /* (states + 1) bins of the spectrum where a state begins             */
-    uint8_t *score;                 /* (frames x states) 16 ln(1 + power over floor), capped      */
+    uint8_t *score;                 /* (frames x states) 20 ln(1 + power over floor), flat above 150     */
     int8_t *from;                   /* (frames x states) step the path came by, or UP_FROM_REST   */
     float *best, *next;             /* (states)                                                   */
     int32_t *rest_from;             /* (frames) state that a rest followed on; -1: a rest         */

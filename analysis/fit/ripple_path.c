@@ -7,13 +7,13 @@
 enum {
     FROM_REST = 127, /* in `from`: the frame before had no line     */
     REACH = 20,      /* states that a path may move from frame to frame: 10 % */
-    SCORE_UNIT = 16
+    SCORE_UNIT = 20
 };
 
 /* What a line must reach in each frame to be worth following, in ln(1 + power over floor); the price of leaving or taking up a
  * line; the change of frequency from frame to frame that costs a half, in states, with and without a guide. */
 static const double per_octave_log = UP_RIPPLE_PER_OCTAVE / 0.69314718055994531;
-static const double worth = 2.0, price = 4.0, spread_guided = 4, spread_alone = 7;
+static const double worth = 2.0, price = 6.0, spread_guided = 4, spread_alone = 7;
 
 int up_ripple_states(double lowest, double top) {
     return top > lowest ? (int)(log(top / lowest) * per_octave_log) + 1 : 0;
@@ -49,9 +49,10 @@ static void note_peaks(const up_ripple_map *map, const float *power, int bins, d
     }
 }
 
+/* Beyond a power of 150 more hardly counts: of two strong lines neither is worth leaving the other for. */
 static uint8_t score_of(double over_floor) {
-    const double score = SCORE_UNIT * log1p(over_floor);
-    return (uint8_t)fmin(score, 255);
+    const double plain = log1p(over_floor), enough = 5;
+    return (uint8_t)(SCORE_UNIT * (plain < enough ? plain : enough + 0.2 * (fmin(plain, 40) - enough)));
 }
 
 static void note_scores(const up_ripple_map *map, const float *power, int bins, uint8_t *score) {
@@ -201,18 +202,36 @@ void up_ripple_path_find(const up_ripple_signal *s, up_ripple_map *map, up_rippl
     }
 }
 
+static int state_of(const up_ripple_map *map, double frequency) {
+    const double state = log(fmax(frequency, map->lowest) / map->lowest) * per_octave_log;
+    return (int)fmin(state, map->states - 1);
+}
+
+/* Two resolution steps on either side go; and within eight what may be the window's feet, 31 dB and more below. */
 void up_ripple_path_erase(const up_ripple_signal *s, up_ripple_map *map, const up_ripple_path *path) {
-    const double width = 4.0 / (2 * s->length * s->interval); /* Hz: two resolution steps on either side */
+    const double resolution = 1 / (s->length * s->interval);
     for (size_t f = 0; f < s->frames; f++) {
         const double frequency = path->frequency[f];
         if (!isfinite(frequency)) {
             continue;
         }
-        const double low = fmax(frequency - width, map->lowest), high = frequency + width;
-        const int first = (int)(log(low / map->lowest) * per_octave_log);
-        const int last = (int)(log(high / map->lowest) * per_octave_log) + 1;
-        for (int i = first; i <= last && i < map->states; i++) {
-            map->score[f * (size_t)map->states + (size_t)i] = 0;
+        uint8_t *score = map->score + f * (size_t)map->states;
+        const int middle = state_of(map, frequency);
+        const int first = state_of(map, frequency - 2 * resolution),
+                  last = state_of(map, frequency + 2 * resolution) + 1;
+        float height = 0;
+        for (int i = 0; i < UP_RIPPLE_PEAKS; i++) {
+            const size_t at = f * UP_RIPPLE_PEAKS + (size_t)i;
+            if (fabs((double)map->peak_place[at] - frequency) < resolution && map->peak_power[at] > height) {
+                height = map->peak_power[at];
+            }
+        }
+        const uint8_t foot = score_of(height / 300.0);
+        const int far = state_of(map, frequency + 8 * resolution);
+        for (int i = state_of(map, frequency - 8 * resolution); i <= far; i++) {
+            if (score[i] < foot || (i >= first && i <= last) || i == middle) {
+                score[i] = 0;
+            }
         }
     }
 }
