@@ -1,14 +1,10 @@
-#ifndef UP_ANALYSIS_FIT_RECORDED_H
-#define UP_ANALYSIS_FIT_RECORDED_H
+#ifndef UPSTOP_ANALYSIS_FIT_RECORDED_H
+#define UPSTOP_ANALYSIS_FIT_RECORDED_H
 
 /* One recording as the analysis sees it: pure arrays in SI units, no file behind them. Whoever fills the structure owns
  * every array; the analysis reads them and keeps no pointer after it returns. */
 
 #include <stddef.h>
-
-#ifdef __cplusplus
-extern "C" {
-#endif
 
 enum { UP_TRACKS_MAX = 16 };
 
@@ -42,9 +38,5 @@ typedef struct up_recorded {
     int tracks;
     up_track track[UP_TRACKS_MAX];
 } up_recorded;
-
-#ifdef __cplusplus
-}
-#endif
 
 #endif
