@@ -98,6 +98,18 @@ static double armature_torque_for(const up_door *door, double friction, double a
     return along * (1.0 - up_worm_loss_share(door, friction, 1)) * door->per_worm_ratio;
 }
 
+double up_running_torque(const up_door *door, const up_place_on_travel *place, int direction, double armature_speed) {
+    up_glass_load load = {0, 0};
+    double shaft = 0;
+    if (place) {
+        const double glass = armature_speed * door->per_worm_ratio * place->ratio;
+        up_glass_load_at(door, place, direction, up_abs(glass), &load);
+    }
+    const double along = direction * wheel_torque_for(door, place, direction, load.lift, &shaft);
+    const double torque = armature_torque_for(door, up_worm_friction_of(door, armature_speed), along);
+    return torque + door->motor_friction + door->motor_viscous * armature_speed;
+}
+
 /* Fills the mechanical side for an armature speed (>= 0, in the driven direction); returns the current it needs less
  * the current there is, A. */
 static double shortfall(const up_door *door, const up_circuit *circuit, const up_place_on_travel *place, int direction,

@@ -67,6 +67,10 @@ typedef struct up_steady {
 /* Efficiency of the worm driving the wheel; 0 where thread and friction are so steep that it jams. */
 double up_worm_passes_driving(const up_door *door, double friction);
 
+/* Torque that current has to give the armature for steady running at a speed >= 0 in that direction, N m, its own friction
+ * included; +inf where the glass jams. place NULL: regulator off. */
+double up_running_torque(const up_door *door, const up_place_on_travel *place, int direction, double armature_speed);
+
 /* The fastest steady running at a place. direction: UP_RAISING or UP_LOWERING. free: 1: regulator taken off, the output
  * shaft turns with its own drag only; place is then not read and may be NULL. */
 void up_steady_at(const up_door *door, const up_circuit *circuit, const up_place_on_travel *place, int direction,

@@ -284,14 +284,15 @@ static int advance(solver *s, double *parameter, double *sum, double *damping, d
             const double ratio = expected > 0 ? gain / expected : 1;
             const double turn = 2 * ratio - 1;
             const int still = is_small(s, parameter, step, 1e-11);
-            const int flat = expected <= 1e-15 * *sum && is_small(s, parameter, step, 1e-8);
+            const int flat = expected <= fmax(1e-15 * *sum, s->problem->enough) &&
+                             (s->problem->enough > 0 || is_small(s, parameter, step, 1e-8));
             *damping *= fmax(1.0 / 3, 1 - turn * turn * turn);
             *grow = 2;
             memcpy(parameter, moved, (size_t)n * sizeof *parameter);
             *sum = there;
             return still || flat || there == 0;
         }
-        if (is_small(s, parameter, step, 1e-13)) {
+        if (is_small(s, parameter, step, 1e-13) || expected < s->problem->enough) {
             return 1;
         }
         *damping = fmax(*damping, 1e-12) * *grow;

@@ -30,6 +30,7 @@ typedef struct up_squares_problem {
     /* What was known before: (parameter - known) / deviation is one more row each. NULL, or NaN in an entry: nothing.
      * Residuals have to be in standard deviations of their noise then. */
     const double *known, *known_deviation;
+    double enough;     /* stop where the sum is expected to fall by less than that; 0: to the last digit */
     int in_deviations; /* 1: residuals are in standard deviations already; 0: the scatter is worked out from the rest */
 } up_squares_problem;
 

@@ -1,0 +1,353 @@
+/* Cuts the course of a recording into windows: whole turns while it runs steadily, pieces of 20 ms while it stalls. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "analysis/fit/fit_parts.h"
+#include "core/base/up_math.h"
+
+static const double SETTLE = 0.03;       /* s left out in front of an end */
+static const double RUN_SETTLE = 0.15;   /* s behind a run-up, several of its time constants */
+static const double STALL_SETTLE = 0.15; /* s until everything is wound up and the armature no longer creeps */
+static const double PIECE = 0.02;        /* s */
+static const double EDGE_SAMPLES = 200;  /* samples in a window at least, when edges bound it */
+static const double LOCK_SETTLE = 0.02;  /* s behind a switch-on until the current has risen */
+
+/* ---- where the glass is ------------------------------------------------------------------------------------------------- */
+
+typedef struct give {
+    double windup; /* rad at the output, wheel ahead of pinion */
+    double lift;   /* N on the regulator */
+} give;
+
+/* How far damper and regulator give at a current and speed, by the sheet. Signs: raising positive. */
+static give give_at(const up_door *d, int direction, double current, double speed, double ratio, double balance) {
+    const double torque = d->torque_constant * current - direction * d->motor_friction - d->motor_viscous * speed;
+    const double friction = up_worm_friction_of(d, fabs(speed));
+    const int drives = torque * direction > 0;
+    const double passed = drives ? up_worm_passes_driving(d, friction) : 1 / (1 - up_worm_loss_share(d, friction, 1));
+    const double wheel = torque * d->worm_ratio * (passed > 0 && passed < 5 ? passed : 1);
+    give g;
+    if (wheel > 0) {
+        const double soft = d->damper_half_play + wheel / d->damper_up;
+        const double beyond = wheel - d->damper_up * (d->damper_limit - d->damper_half_play);
+        g.windup = soft <= d->damper_limit ? soft : d->damper_limit + beyond / (d->damper_up + d->damper_up_limit);
+    } else {
+        g.windup = -d->damper_half_play + wheel / d->damper_down;
+    }
+    const double load = wheel + balance - direction * d->output_drag;
+    g.lift = load / (1 + (load * direction > 0 ? d->output_loss : -d->output_loss_helped)) / ratio;
+    return g;
+}
+
+typedef struct reference {
+    int known;
+    double angle;  /* rad of the armature in the recording */
+    double output; /* rad of the output less its wind-up there: angle / ratio stands for it */
+} reference;
+
+/* A stall at a stop says where the glass is. */
+static void refer_to_stop(const up_fit_work *work, const up_course *course, const up_segment *stall, reference *r) {
+    const up_door *const d = &work->door;
+    const up_anchors *const clock = &course->clock;
+    up_place_on_travel place;
+    double amps = 0, angle = 0;
+    int count = 0;
+    for (size_t k = 0; k < clock->count; k++) {
+        if (clock->at[k].time > stall->start + fmin(STALL_SETTLE, 0.5 * (stall->end - stall->start)) &&
+            clock->at[k].time < stall->end) {
+            amps += clock->at[k].amps;
+            angle = clock->at[k].angle;
+            count++;
+        }
+    }
+    if (count == 0) {
+        return;
+    }
+    const double travel = stall->direction > 0 ? d->travel : 0;
+    up_place_at(d, travel, &place);
+    const give g = give_at(d, stall->direction, amps / count, 0, place.ratio, place.balance);
+    const double stop = stall->direction > 0 ? d->up_stiffness : d->down_stiffness;
+    const double end = travel + g.lift / d->stiffness + (g.lift - place.weight) / stop;
+    *r = (reference){1, angle, up_regulator_angle(d->regulator, &d->values, end) + g.windup};
+}
+
+static void find_reference(const up_fit_work *work, int recording, reference *r) {
+    const up_course *const course = &work->course[recording];
+    *r = (reference){0, 0, 0};
+    if (work->request->recording[recording].setting != UP_FIT_WITH_GLASS) {
+        return;
+    }
+    if (course->motion == UP_MOTION_POSITION && !isnan(course->start_angle)) {
+        *r = (reference){1, 0, course->start_angle * work->door.per_worm_ratio};
+        return;
+    }
+    for (int i = 1; i < course->segments && course->motion != UP_MOTION_UNKNOWN; i++) {
+        const up_segment *const s = &course->segment[i];
+        const up_happening before = course->segment[i - 1].happening;
+        const int ran = before == UP_HAPPENING_STEADY || before == UP_HAPPENING_RUN_UP;
+        if (s->happening == UP_HAPPENING_STALL && s->end - s->start > 3 * SETTLE && ran && s->direction != 0) {
+            refer_to_stop(work, course, s, r);
+        }
+    }
+}
+
+/* Glass travel in the middle of a window. */
+static void place_window(const up_fit_work *work, int recording, const reference *r, double angle, up_window *w) {
+    const up_door *const d = &work->door;
+    up_lift_point point;
+    w->place.travel = NAN;
+    if (!r->known) {
+        return;
+    }
+    double output = r->output + (angle - r->angle) * d->per_worm_ratio;
+    up_lift(d, output, &point);
+    const double balance = d->balance_start + d->balance_slope * output;
+    const double time = w->end - w->start;
+    const up_course *const course = &work->course[recording];
+    const int by_glass = course->motion == UP_MOTION_POSITION && course->aligned.position_on_glass;
+    const give g =
+        by_glass ? (give){0, 0} : give_at(d, w->direction, w->current / time, w->speed, point.ratio, balance);
+    output -= g.windup;
+    up_lift(d, output, &point);
+    const double travel = point.travel - g.lift / d->stiffness;
+    if (travel >= 0 && travel <= d->travel) {
+        up_place_at(d, travel, &w->place);
+    }
+}
+
+/* ---- windows ------------------------------------------------------------------------------------------------------------- */
+
+static void difference(const up_anchor *a, const up_anchor *b, up_window *w) {
+    *w = (up_window){.start = a->time,
+                     .end = b->time,
+                     .turned = b->angle - a->angle,
+                     .leads = b->leads - a->leads,
+                     .battery = b->battery - a->battery,
+                     .current = b->current - a->current,
+                     .brush = b->brush - a->brush,
+                     .warmed = b->warmed - a->warmed,
+                     .amps_gain = b->amps - a->amps,
+                     .speed_gain = NAN,
+                     .box_rise = 0.5 * (a->box_rise + b->box_rise),
+                     .speed = (b->angle - a->angle) / (b->time - a->time),
+                     .direction = b->direction};
+}
+
+/* Speed at an edge, over a turn of the encoder's shaft in front and one behind: its unevenness falls out. */
+static double speed_at_edge(const up_anchors *edges, size_t k, size_t turn) {
+    if (k < turn || k + turn >= edges->count) {
+        return NAN;
+    }
+    const up_anchor *const a = &edges->at[k - turn], *const b = &edges->at[k + turn];
+    return (b->angle - a->angle) / (b->time - a->time);
+}
+
+typedef struct cutter {
+    up_fit_work *work;
+    int recording;
+    reference place;
+    up_window *window;
+    int count;
+    int clipped;
+} cutter;
+
+static void keep(cutter *c, const up_anchor *a, const up_anchor *b, int stalled, int fine, double speed_gain) {
+    if (c->count >= UP_FIT_WINDOWS_MAX || b->samples - a->samples < 2 || b->direction == 0) {
+        return;
+    }
+    if (b->spoilt != a->spoilt) {
+        c->clipped = 1;
+        return;
+    }
+    up_window *const w = &c->window[c->count++];
+    difference(a, b, w);
+    w->stalled = stalled;
+    w->fine = fine;
+    w->speed_gain = speed_gain;
+    if (stalled) {
+        w->turned = w->speed = 0;
+        w->place.travel = NAN;
+    } else {
+        place_window(c->work, c->recording, &c->place, 0.5 * (a->angle + b->angle), w);
+    }
+}
+
+static size_t first_behind(const up_anchors *anchors, double time) {
+    size_t low = 0, high = anchors->count;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (anchors->at[middle].time < time) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+static void cut_turns(cutter *c, const up_segment *s, size_t turns, int fine) {
+    const up_course *const course = &c->work->course[c->recording];
+    const up_anchors *const edges = &course->edges;
+    const size_t turn = (size_t)course->edges_a_turn, width = turn * turns;
+    size_t k = first_behind(edges, s->start + RUN_SETTLE);
+    for (; k + width < edges->count && edges->at[k + width].time < s->end - SETTLE; k += width) {
+        const double gain = speed_at_edge(edges, k + width, turn) - speed_at_edge(edges, k, turn);
+        keep(c, &edges->at[k], &edges->at[k + width], 0, fine, gain);
+    }
+}
+
+/* Gain of speed between two ticks, rad/s, from the ticks beside them; NaN at the ends. */
+static double speed_gain_of(const cutter *c, size_t from, size_t to) {
+    const up_anchors *const clock = &c->work->course[c->recording].clock;
+    const size_t aside = (to - from) / 2 + 1;
+    if (from < aside || to + aside >= clock->count) {
+        return NAN;
+    }
+    const up_anchor *const a = &clock->at[from - aside], *const b = &clock->at[from + aside];
+    const up_anchor *const e = &clock->at[to - aside], *const f = &clock->at[to + aside];
+    return (f->angle - e->angle) / (f->time - e->time) - (b->angle - a->angle) / (b->time - a->time);
+}
+
+static void cut_pieces(cutter *c, const up_segment *s, double settle, double piece, int stalled, int fine) {
+    const up_anchors *const clock = &c->work->course[c->recording].clock;
+    size_t k = first_behind(clock, s->start + settle);
+    while (k < clock->count) {
+        const size_t next = first_behind(clock, clock->at[k].time + piece * 0.999);
+        if (next >= clock->count || clock->at[next].time > s->end - 0.5 * SETTLE) {
+            break;
+        }
+        keep(c, &clock->at[k], &clock->at[next], stalled, fine, stalled ? 0 : speed_gain_of(c, k, next));
+        k = next;
+    }
+}
+
+/* How long the segments of a kind last together, s, and how many turns they hold. */
+static double length_of(const up_course *course, up_happening happening) {
+    double length = 0;
+    for (int i = 0; i < course->segments; i++) {
+        const up_segment *const s = &course->segment[i];
+        length += s->happening == happening ? s->end - s->start : 0;
+    }
+    return length;
+}
+
+enum { FINE_MOST = 350, COARSE_MOST = 150, STALL_MOST = 150 };
+
+/* Turns in a window, so that there are no more than so many and it lasts for that long, s. */
+static size_t turns_a_window(const up_course *course, int most, double least) {
+    const double turn = course->edges_a_turn;
+    const double running = length_of(course, UP_HAPPENING_STEADY) + length_of(course, UP_HAPPENING_RUN_UP);
+    const double time = turn * running / fmax((double)course->edges.count, 1);
+    const size_t by_room = 1 + (size_t)((double)course->edges.count / turn / most);
+    const size_t by_time = time > 0 ? (size_t)ceil(least / time) : 1;
+    return by_time > by_room ? by_time : by_room;
+}
+
+static void cut_run(cutter *c, const up_segment *s) {
+    const up_course *const course = &c->work->course[c->recording];
+    const double length = length_of(course, UP_HAPPENING_STEADY);
+    if (course->motion == UP_MOTION_PULSES) {
+        /* An edge is known to a sample: for voltages a window is so long that this is a small share of it. */
+        cut_turns(c, s, turns_a_window(course, FINE_MOST, 0), 1);
+        cut_turns(c, s, turns_a_window(course, COARSE_MOST, EDGE_SAMPLES * course->sample_interval), 0);
+    } else if (course->motion != UP_MOTION_UNKNOWN) {
+        cut_pieces(c, s, RUN_SETTLE, fmax(PIECE, length / FINE_MOST), 0, 1);
+        cut_pieces(c, s, RUN_SETTLE, fmax(PIECE, length / COARSE_MOST), 0, 0);
+    }
+}
+
+static void cut(cutter *c) {
+    const up_course *const course = &c->work->course[c->recording];
+    const int locked = c->work->request->recording[c->recording].setting == UP_FIT_LOCKED;
+    const double piece = fmax(PIECE, length_of(course, UP_HAPPENING_STALL) / STALL_MOST);
+    for (int i = 0; i < course->segments; i++) {
+        const up_segment *const s = &course->segment[i];
+        if (s->happening == UP_HAPPENING_STALL) {
+            cut_pieces(c, s, locked ? LOCK_SETTLE : STALL_SETTLE, piece, 1, 0);
+        } else if (s->happening == UP_HAPPENING_STEADY && !locked) {
+            cut_run(c, s);
+        }
+    }
+}
+
+/* ---- counting ------------------------------------------------------------------------------------------------------------ */
+
+/* Edges from stop to stop, and the count a turn that follows from kinematics. */
+static void count_stroke(const up_fit_work *work, const up_course *course, up_fit_course *seen) {
+    double at_stop[2] = {NAN, NAN};
+    reference r[2] = {{0, 0, 0}, {0, 0, 0}};
+    for (int i = 1; i < course->segments; i++) {
+        const up_segment *const s = &course->segment[i];
+        if (s->happening == UP_HAPPENING_STALL && s->end - s->start > 3 * SETTLE && s->direction != 0) {
+            const int top = s->direction > 0;
+            refer_to_stop(work, course, s, &r[top]);
+            at_stop[top] = r[top].angle;
+        }
+    }
+    const double angle = fabs(at_stop[1] - at_stop[0]);
+    if (isnan(angle) || !(angle > 20)) {
+        return;
+    }
+    const int on_armature = !work->door.encoder_on_output;
+    const double turns = fabs(r[1].output - r[0].output) * (on_armature ? work->door.worm_ratio : 1) / (2 * UP_PI);
+    seen->stroke_edges = angle / course->edge_angle;
+    seen->pulses_a_turn = 0.5 * seen->stroke_edges / turns;
+}
+
+/* The count a turn by which the voltage's share of the motion gives the sheet's torque constant. */
+static void count_by_constant(const up_fit_work *work, int recording, up_fit_course *seen) {
+    const up_door *const d = &work->door;
+    const up_course *const course = &work->course[recording];
+    double volts = 0, turned = 0;
+    for (int k = 0; k < work->windows[recording]; k++) {
+        const up_window *const w = &work->window[recording][k];
+        if (!w->stalled && !w->fine) {
+            const double resistance = d->winding_resistance + d->protector_resistance;
+            volts += w->direction * (w->leads - resistance * w->current - d->brush_drop * w->brush);
+            turned += w->direction * w->turned;
+        }
+    }
+    const int on_armature = !d->encoder_on_output;
+    if (volts > 0 && turned > 0 && course->aligned.leads.track) {
+        const double pulses = turned / course->edge_angle / 2;
+        const double turns = volts / d->torque_constant / (2 * UP_PI) * (on_armature ? 1 : d->per_worm_ratio);
+        seen->pulses_by_constant = pulses / turns;
+    }
+}
+
+static void show(const up_course *course, int place_known, up_fit_course *seen) {
+    const up_anchors *const clock = &course->clock;
+    *seen = (up_fit_course){.motion = course->motion,
+                            .sample_interval = course->sample_interval,
+                            .length = clock->count ? clock->at[clock->count - 1].time - clock->at[0].time : 0,
+                            .edges = (double)course->edges.count,
+                            .place_known = place_known,
+                            .stroke_edges = NAN,
+                            .pulses_a_turn = NAN,
+                            .pulses_by_constant = NAN};
+    const int most = (int)(sizeof seen->segment / sizeof seen->segment[0]);
+    seen->segments = course->segments < most ? course->segments : most;
+    memcpy(seen->segment, course->segment, (size_t)seen->segments * sizeof seen->segment[0]);
+}
+
+int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen) {
+    cutter c = {.work = work, .recording = recording};
+    c.window = malloc(UP_FIT_WINDOWS_MAX * sizeof *c.window);
+    if (!c.window) {
+        return -1;
+    }
+    work->window[recording] = c.window;
+    find_reference(work, recording, &c.place);
+    cut(&c);
+    work->windows[recording] = c.count;
+    work->advice |= c.clipped ? 1u << UP_FIT_ADVICE_CLIPPED : 0;
+    show(&work->course[recording], c.place.known, seen);
+    if (work->course[recording].motion == UP_MOTION_PULSES) {
+        if (work->request->recording[recording].setting == UP_FIT_WITH_GLASS) {
+            count_stroke(work, &work->course[recording], seen);
+        }
+        count_by_constant(work, recording, seen);
+    }
+    return 0;
+}
