@@ -19,16 +19,14 @@ static double rise_scale(const up_fit_work *work, const double *p) {
            (p[UP_FIT_winding_capacity] * d->per_winding_capacity);
 }
 
-/* Volts in the mean that stand against the leads' voltage. */
-static double leads_of(const up_fit_work *work, const up_window *w, const double *p) {
+/* Volts in the mean that resistance, brushes and inductance take. */
+static double taken(const up_fit_work *work, const up_window *w, const double *p) {
     const up_door *const d = &work->door;
     const double cold = 1 + d->winding_coefficient * (d->temperature - UP_ROOM_TEMPERATURE);
     const double warmed = d->winding_coefficient * rise_scale(work, p) * w->warmed;
     const double ohmic =
         p[UP_FIT_winding_resistance] * (cold * w->current + warmed) + d->protector_resistance * w->current;
-    const double motion = p[UP_FIT_torque_constant] * magnet(d, w->box_rise) * w->turned;
-    const double sum = ohmic + p[UP_FIT_brush_drop] * w->brush + p[UP_FIT_inductance] * w->amps_gain + motion;
-    return sum / (w->end - w->start);
+    return (ohmic + p[UP_FIT_brush_drop] * w->brush + p[UP_FIT_inductance] * w->amps_gain) / (w->end - w->start);
 }
 
 /* Ohm between the supply's inside and the leads, and between the battery's posts and the leads. */
@@ -38,13 +36,27 @@ static double harness(const up_fit_work *work, const double *p) {
     return p[UP_FIT_contact_resistance] + p[UP_FIT_bridge_resistance] + wire;
 }
 
-static double volts_row(const up_fit_work *work, const up_fit_group *group, const up_window *w, const double *p) {
+/* Volts in the mean between the leads, signed. */
+static double leads_of(const up_fit_work *work, const up_window *w, const double *p) {
     const double time = w->end - w->start;
-    if (work->course[group->recording].aligned.leads.track) {
-        return w->leads / time - leads_of(work, w, p);
+    if (work->course[w->recording].aligned.leads.track) {
+        return w->leads / time;
     }
-    const double posts = w->battery / time - harness(work, p) * w->direction * w->current / time;
-    return w->direction * posts - leads_of(work, w, p);
+    return w->direction * (w->battery - harness(work, p) * w->direction * w->current) / time;
+}
+
+double up_fit_speed(const up_fit_work *work, const double *p, const up_window *w) {
+    const up_aligned *const a = &work->course[w->recording].aligned;
+    if (!a->leads.track && !a->battery.track) {
+        return w->speed;
+    }
+    return (leads_of(work, w, p) - taken(work, w, p)) / (p[UP_FIT_torque_constant] * magnet(&work->door, w->box_rise));
+}
+
+/* A run is compared in speeds, not in volts: the time of an edge is known to a sample only, that is where the noise is, and
+ * noise in what a coefficient stands with would pull the coefficient down. */
+static double run_row(const up_fit_work *work, const up_window *w, const double *p) {
+    return w->turned / (w->end - w->start) - up_fit_speed(work, p, w);
 }
 
 static double supply_row(const up_fit_work *work, const up_fit_group *group, const up_window *w, const double *p) {
@@ -112,8 +124,9 @@ void up_fit_electric_rows(const up_fit_work *work, const up_fit_group *group, co
     }
     for (int k = 0; k < group->rows; k++) {
         const up_window *const w = &group->window[k];
-        residual[k] = group->kind == UP_FIT_GROUP_SUPPLY    ? supply_row(work, group, w, p)
-                      : group->kind == UP_FIT_GROUP_HARNESS ? harness_row(work, w, p)
-                                                            : volts_row(work, group, w, p);
+        residual[k] = group->kind == UP_FIT_GROUP_SUPPLY      ? supply_row(work, group, w, p)
+                      : group->kind == UP_FIT_GROUP_HARNESS   ? harness_row(work, w, p)
+                      : group->kind == UP_FIT_GROUP_RUN_VOLTS ? run_row(work, w, p)
+                                                              : leads_of(work, w, p) - taken(work, w, p);
     }
 }

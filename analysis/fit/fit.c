@@ -10,6 +10,7 @@
 enum { ROUNDS = 4 };
 
 static const double NORMAL_95 = 1.959963984540054;
+static const double ENOUGH = 1e-4;        /* of the sum of squares, in variances: a hundredth of a deviation */
 static const double HEADER_CLEAR = 0.005; /* m below the header seal from where windows count as free of it */
 
 /* ---- words ----------------------------------------------------------------------------------------------------------- */
@@ -53,11 +54,12 @@ unsigned up_fit_reads(up_fit_group_kind kind, const up_fit_work *work, int recor
     const unsigned glass = BIT(mesh_loss) | BIT(glass_mass) | BIT(run_channel_drag) | BIT(belt_drag) |
                            BIT(seal_viscous) | BIT(channel_friction);
     const up_aligned *const a = &work->course[recording].aligned;
+    const int leads = a->leads.track != NULL;
     switch (kind) {
     case UP_FIT_GROUP_RUN_VOLTS:
-        return winding | BIT(torque_constant) | BIT(inductance) | (a->leads.track ? 0 : harness);
+        return winding | BIT(torque_constant) | BIT(inductance) | (leads ? 0 : harness);
     case UP_FIT_GROUP_STALL_VOLTS:
-        return winding | BIT(inductance) | (a->leads.track ? 0 : harness);
+        return winding | BIT(inductance) | (leads ? 0 : harness);
     case UP_FIT_GROUP_SUPPLY:
         return BIT(supply_voltage) | BIT(supply_resistance) | (a->battery.track ? 0 : harness);
     case UP_FIT_GROUP_HARNESS:
@@ -67,10 +69,11 @@ unsigned up_fit_reads(up_fit_group_kind kind, const up_fit_work *work, int recor
     case UP_FIT_GROUP_RUN_UP:
         return winding | BIT(inductance) | drive;
     case UP_FIT_GROUP_COAST:
-    case UP_FIT_GROUP_FREE_TORQUE:
         return drive;
+    case UP_FIT_GROUP_FREE_TORQUE:
     case UP_FIT_GROUP_GLASS_TORQUE:
-        return drive | glass;
+        return drive | (kind == UP_FIT_GROUP_GLASS_TORQUE ? glass : 0) | (leads ? winding | BIT(inductance) : 0) |
+               (!leads && a->battery.track ? winding | BIT(inductance) | harness : 0);
     case UP_FIT_GROUP_COUNT:
     default:
         return 0;
@@ -149,12 +152,12 @@ static int add_groups(up_fit_work *work, int recording) {
         return -1;
     }
     if (leads || battery) {
-        add_windows(work, UP_FIT_GROUP_RUN_VOLTS, recording, part[2], part[3], 0.05);
+        add_windows(work, UP_FIT_GROUP_RUN_VOLTS, recording, part[2], part[3], 2);
         add_windows(work, UP_FIT_GROUP_STALL_VOLTS, recording, part[3], part[4], 0.05);
     }
     if (r->setting != UP_FIT_LOCKED) {
         add_windows(work, r->setting == UP_FIT_FREE ? UP_FIT_GROUP_FREE_TORQUE : UP_FIT_GROUP_GLASS_TORQUE, recording,
-                    0, r->setting == UP_FIT_FREE ? part[2] : part[1], 1e-3);
+                    0, r->setting == UP_FIT_FREE ? part[2] : part[1], 0.05);
     }
     const int limited = leads && limits_current(work->window[recording] + part[2], part[4] - part[2]);
     work->advice |= limited ? 1u << UP_FIT_ADVICE_CURRENT_LIMIT : 0;
@@ -225,6 +228,9 @@ static int reads(const up_fit_work *work, const up_fit_group *group, int quantit
         return (int)(up_fit_reads(group->kind, work, group->recording) >> quantity & 1);
     }
     const int extra = quantity - UP_FIT_COUNT;
+    if (group->kind == UP_FIT_GROUP_GLASS_TORQUE) {
+        return work->offset[group->recording] == extra;
+    }
     return group->transient && (group->transient->extra[0] == extra || group->transient->extra[1] == extra);
 }
 
@@ -268,15 +274,14 @@ static void fill_column(up_fit_work *work, const up_fit_group *group, double *p,
     const size_t n = (size_t)work->parameters;
     const int q = work->quantity[j];
     const double value = p[q], step = step_of(work, q, value);
-    double *const up = work->moved, *const down = work->moved + group->rows;
+    const double *const here = work->residual + group->first;
+    const double unit = group->deviation * sqrt(group->widening);
     p[q] = value + step;
-    raw_rows(work, group, p, up);
-    p[q] = value - step;
-    raw_rows(work, group, p, down);
+    raw_rows(work, group, p, work->moved);
     p[q] = value;
-    const double unit = 2 * step * group->deviation * sqrt(group->widening);
     for (int k = 0; k < group->rows; k++) {
-        work->slope[((size_t)group->first + (size_t)k) * n + (size_t)j] = (up[k] - down[k]) / unit;
+        const size_t row = (size_t)group->first + (size_t)k;
+        work->slope[row * n + (size_t)j] = (work->moved[k] / unit - here[k]) / step;
     }
 }
 
@@ -378,14 +383,16 @@ static up_squares_end solve(up_fit_work *work, up_squares_result *solved) {
     double start[UP_SQUARES_MOST], known[UP_SQUARES_MOST], deviation[UP_SQUARES_MOST];
     const up_fit_work *const self = work;
     for (int j = 0; j < work->parameters; j++) {
-        known[j] = start[j] = work->base[work->quantity[j]];
-        deviation[j] = work->deviation[work->quantity[j]];
+        const int q = work->quantity[j];
+        known[j] = work->base[q];
+        start[j] = q < UP_FIT_COUNT ? work->door.values.number[up_fit_number((up_fit_quantity)q)] : work->base[q];
+        deviation[j] = work->deviation[q];
     }
     const up_squares_problem problem = {.parameters = work->parameters,
                                         .rows = (size_t)work->rows,
                                         .model = rows_of,
                                         .context = &self,
-                                        .enough = 1e-5,
+                                        .enough = ENOUGH,
                                         .known = known,
                                         .known_deviation = deviation,
                                         .in_deviations = 1};
@@ -424,8 +431,7 @@ static double instrument_of(const up_fit_work *work, const up_fit_group *group) 
     }
     const double amps_mean = a->current.track->step / root / sqrt(fmax(samples, 1));
     const double volts_mean = volts ? volts->step / root / sqrt(fmax(samples, 1)) : NAN;
-    return torque ? work->door.torque_constant * amps_mean
-                  : hypot(volts_mean, work->door.winding_resistance * amps_mean);
+    return torque ? amps_mean : hypot(volts_mean, work->door.winding_resistance * amps_mean);
 }
 
 static void fill_groups(const up_fit_work *work, up_fit_result *result) {
@@ -528,52 +534,80 @@ static up_status take_recordings(up_fit_work *work, up_fit_result *result) {
     return UP_OK;
 }
 
-static up_status find(up_fit_work *work, up_fit_result *result) {
-    up_squares_result *const solved = calloc(1, sizeof *solved);
-    work->residual = malloc((size_t)(work->rows + 1) * sizeof *work->residual);
-    work->slope = malloc((size_t)(work->rows + 1) * UP_SQUARES_MOST * sizeof *work->slope);
-    work->moved = malloc(2 * (size_t)(work->rows + 1) * sizeof *work->moved);
-    up_status status = UP_MEMORY_TOO_SMALL;
-    if (solved && work->residual && work->slope && work->moved) {
-        choose_parameters(work);
-        status = UP_OK;
-        if (work->rows > 0 && work->parameters > 0) {
-            status = solve(work, solved) == UP_SQUARES_FOUND ? UP_OK : UP_NOT_FINITE;
-        }
-        if (status == UP_OK) {
-            double p[UP_FIT_COUNT + UP_SQUARES_MOST];
-            fill_result(work, solved, result);
-            spread_out(work, solved->parameter, p);
-            up_fit_profile(work, p, solved, result);
-            up_fit_advise(work, result);
-        }
-    }
-    free(solved);
-    return status;
+static int make_memory(up_fit_work *work) {
+    const size_t rows = (size_t)work->rows + 1;
+    work->residual = malloc(rows * sizeof *work->residual);
+    work->slope = malloc(rows * UP_SQUARES_MOST * sizeof *work->slope);
+    work->moved = malloc(rows * sizeof *work->moved);
+    return work->residual && work->slope && work->moved ? 0 : -1;
 }
 
-up_status up_fit(const up_fit_request *request, up_fit_result *result) {
-    memset(result, 0, sizeof *result);
-    if (request->recordings < 1 || request->recordings > UP_FIT_RECORDINGS_MAX) {
-        return UP_BAD_OPTION;
-    }
-    up_fit_work *const work = calloc(1, sizeof *work);
-    if (!work) {
+static up_status find(up_fit_work *work, up_squares_result *solved, up_fit_result *result) {
+    if (make_memory(work) != 0) {
         return UP_MEMORY_TOO_SMALL;
     }
-    work->request = request;
-    up_status status = up_door_prepare(&request->known->values, request->temperature, &work->door);
-    work->scratch = malloc(sizeof *work->scratch);
-    if (status == UP_OK && !work->scratch) {
-        status = UP_MEMORY_TOO_SMALL;
+    choose_parameters(work);
+    if (work->rows > 0 && work->parameters > 0 && solve(work, solved) != UP_SQUARES_FOUND) {
+        return UP_NOT_FINITE;
+    }
+    double p[UP_FIT_COUNT + UP_SQUARES_MOST];
+    fill_result(work, solved, result);
+    spread_out(work, solved->parameter, p);
+    up_fit_profile(work, p, solved, result);
+    up_fit_advise(work, result);
+    return UP_OK;
+}
+
+/* One pass with the door as it is thought to be: heating and places along the recordings follow from that. */
+static up_status pass(const up_fit_request *request, const up_values *thought, up_fit_result *result) {
+    up_fit_work *const work = calloc(1, sizeof *work);
+    up_squares_result *const solved = calloc(1, sizeof *solved);
+    up_status status = UP_MEMORY_TOO_SMALL;
+    memset(result, 0, sizeof *result);
+    if (work && solved) {
+        work->request = request;
+        work->scratch = malloc(sizeof *work->scratch);
+        status = up_door_prepare(thought, request->temperature, &work->door);
+        status = status == UP_OK && !work->scratch ? UP_MEMORY_TOO_SMALL : status;
     }
     if (status == UP_OK) {
         *work->scratch = work->door;
         status = take_recordings(work, result);
     }
     if (status == UP_OK) {
-        status = find(work, result);
+        status = find(work, solved, result);
     }
-    let_go(work);
+    if (work) {
+        let_go(work);
+    }
+    free(solved);
+    return status;
+}
+
+/* The sheet with what was found, kept inside the entries' bounds. */
+static void think_again(const up_fit_result *result, up_values *thought) {
+    for (int q = 0; q < UP_FIT_COUNT; q++) {
+        const up_number number = up_fit_number((up_fit_quantity)q);
+        double low = 0, high = 0;
+        up_number_bounds(number, &low, &high);
+        if (result->value[q].verdict != UP_FIT_UNTOUCHED) {
+            thought->number[number] = fmin(fmax(result->value[q].value, low), high);
+        }
+    }
+}
+
+up_status up_fit(const up_fit_request *request, up_fit_result *result) {
+    enum { PASSES = 2 };
+    if (request->recordings < 1 || request->recordings > UP_FIT_RECORDINGS_MAX) {
+        return UP_BAD_OPTION;
+    }
+    up_values thought = request->known->values;
+    up_status status = UP_OK;
+    for (int i = 0; i < PASSES && status == UP_OK; i++) {
+        if (i > 0) {
+            think_again(result, &thought);
+        }
+        status = pass(request, &thought, result);
+    }
     return status;
 }

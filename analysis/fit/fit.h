@@ -80,16 +80,16 @@ typedef struct up_fit_value {
 } up_fit_value;
 
 /* Kinds of rows. X(id, unit of the residual, what is set against what) */
-#define UP_FIT_GROUP_LIST(X)                                                 \
-    X(RUN_VOLTS, "V", "voltage balance while running, turn by turn")         \
-    X(STALL_VOLTS, "V", "voltage balance while held or stalled")             \
-    X(SUPPLY, "V", "supply's voltage against the current")                   \
-    X(HARNESS, "V", "voltage lost between battery and motor leads")          \
-    X(LOCKED, "A", "rise of the current, armature locked")                   \
-    X(RUN_UP, "A", "current of a run-up without load")                       \
-    X(COAST, "V", "voltage on the open leads while coasting")                \
-    X(FREE_TORQUE, "N.m", "torque balance of the drive alone, turn by turn") \
-    X(GLASS_TORQUE, "N.m", "torque balance with the glass, turn by turn")
+#define UP_FIT_GROUP_LIST(X)                                                           \
+    X(RUN_VOLTS, "rad/s", "speed by the voltage against speed by the pulses or track") \
+    X(STALL_VOLTS, "V", "voltage balance while held or stalled")                       \
+    X(SUPPLY, "V", "supply's voltage against the current")                             \
+    X(HARNESS, "V", "voltage lost between battery and motor leads")                    \
+    X(LOCKED, "A", "rise of the current, armature locked")                             \
+    X(RUN_UP, "A", "current of a run-up without load")                                 \
+    X(COAST, "V", "voltage on the open leads while coasting")                          \
+    X(FREE_TORQUE, "A", "current that the drive alone needs, turn by turn")            \
+    X(GLASS_TORQUE, "A", "current that drive and glass need, turn by turn")
 
 typedef enum up_fit_group_kind {
 #define UP_FIT_GROUP_ENUM(id, unit, text) UP_FIT_GROUP_##id,

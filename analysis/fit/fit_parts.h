@@ -17,9 +17,15 @@ typedef struct up_window {
     double box_rise;              /* K, in the middle */
     double speed;                 /* rad/s, mean */
     int direction, stalled;
-    int fine;                 /* a turn or little more: for torques, which the time of an edge hardly moves */
-    up_place_on_travel place; /* at its middle; travel NaN: not known */
+    int fine; /* a turn or little more: for torques, which the time of an edge hardly moves */
+    int recording;
+    up_place_on_travel place;    /* at its middle; travel NaN: not known */
+    up_place_on_travel aside[2]; /* UP_FIT_ASIDE lower and higher */
 } up_window;
+
+/* How far off the place may be that a stall tells: the run into the stop winds everything up more than the current holds,
+ * and the worm keeps it. m; the offset itself is found along with the rest. */
+#define UP_FIT_ASIDE 0.006
 
 /* Samples of a fast change. */
 typedef struct up_transient {
@@ -32,7 +38,7 @@ typedef struct up_transient {
 } up_transient;
 
 /* Places of the parameters: quantities first, extras behind. */
-enum { UP_FIT_PARAMETERS_MAX = UP_SQUARES_MOST, UP_FIT_WINDOWS_MAX = 700, UP_FIT_SAMPLES_MAX = 6000 };
+enum { UP_FIT_WINDOWS_MAX = 700, UP_FIT_SAMPLES_MAX = 6000, UP_FIT_EXTRAS_MAX = UP_SQUARES_MOST - UP_FIT_COUNT };
 
 typedef struct up_fit_group {
     up_fit_group_kind kind;
@@ -54,6 +60,7 @@ typedef struct up_fit_work {
     up_transient transient[12];
     int transients;
     int extras;
+    int offset[UP_FIT_RECORDINGS_MAX]; /* extra that is the offset of the places, m; -1: none */
     double extra_start[UP_SQUARES_MOST], extra_deviation[UP_SQUARES_MOST];
     up_fit_group group[UP_FIT_GROUPS_MAX];
     int groups, rows;
@@ -81,8 +88,16 @@ void up_fit_put(const up_fit_work *work, const double *p, up_door *door);
 void up_fit_electric_rows(const up_fit_work *work, const up_fit_group *group, const double *p, double *residual);
 void up_fit_mechanic_rows(const up_fit_work *work, const up_fit_group *group, const double *p, double *residual);
 
-/* Mean torque left over in a window with the glass when `more` N are added to the drag, N m; door: from up_fit_put. */
-double up_fit_torque_left(const up_fit_work *work, const up_door *door, const up_window *window, double more);
+/* Mean current left over in a window with the glass when `more` N are added to the drag, A; door: from up_fit_put with the
+ * same p. */
+double up_fit_current_left(const up_fit_work *work, const double *p, const up_door *door, const up_window *window,
+                           double more);
+
+/* Mean speed in a window that the voltage leaves, rad/s; without a voltage the one that was counted. */
+double up_fit_speed(const up_fit_work *work, const double *p, const up_window *window);
+
+/* The place of a window with the offset put in. */
+void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *window, up_place_on_travel *place);
 
 /* windows.c: cuts a course into windows, with places where they are known. Returns 0, or -1 without memory. */
 int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen);

@@ -12,7 +12,7 @@
 
 #include <stddef.h>
 
-enum { UP_SQUARES_MOST = 32 }; /* parameters */
+enum { UP_SQUARES_MOST = 40 }; /* parameters */
 
 /* Residuals of the rows first .. first + count - 1 at `parameter`, into residual[count]; at most 64 rows a call.
  * Unless slope is NULL, also slope[count][parameters], row after row: d residual / d parameter.

@@ -102,12 +102,12 @@ static void coast_rows(const drive *m, const up_transient *t, const double *p, d
 
 /* ---- turn by turn --------------------------------------------------------------------------------------------------------- */
 
-/* Mean torque left over in a window, N m: what the current gives less what friction, load and speeding up take. */
-static double torque_row(const up_door *d, const up_window *w, double constant, int with_glass) {
+/* Mean current left over in a window, A: what flows less what friction, load and speeding up need. In amperes and not in
+ * newton metres, because that is where the noise is: a smaller torque constant must not make a residual smaller. */
+static double current_row(const up_door *d, const up_window *w, double constant, double signed_speed, int with_glass) {
     const double time = w->end - w->start;
     const double magnet = 1 + d->magnet_coefficient * (d->temperature + w->box_rise - UP_ROOM_TEMPERATURE);
-    const double given = constant * magnet * w->current / time;
-    const double speed = fabs(w->speed);
+    const double speed = fabs(signed_speed);
     const up_place_on_travel *const place = with_glass ? &w->place : NULL;
     const double needed = up_running_torque(d, place, w->direction, speed);
     /* In a steady run the speed follows the load by parts of a per cent a turn: what that takes is less than the edges'
@@ -119,16 +119,38 @@ static double torque_row(const up_door *d, const up_window *w, double constant, 
         const double inertia = d->armature_inertia + carried * d->per_worm_ratio * d->per_worm_ratio;
         gain = inertia * w->speed_gain / time;
     }
-    return given - w->direction * needed - gain;
+    return w->current / time - (w->direction * needed + gain) / (constant * magnet);
 }
 
-/* The place of a window with other numbers for glass and seals put in. */
-static up_window with_numbers(const up_fit_work *work, const up_door *d, const up_window *w) {
+/* Through three places, a parabola. */
+static double between(double low, double middle, double high, double share) {
+    return middle + 0.5 * share * (high - low + share * (high - 2 * middle + low));
+}
+
+void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *w, up_place_on_travel *place) {
+    const int extra = work->offset[w->recording];
+    const double share = extra >= 0 ? p[UP_FIT_COUNT + extra] / UP_FIT_ASIDE : 0;
+    const up_place_on_travel *const low = &w->aside[0], *const high = &w->aside[1], *const middle = &w->place;
+    *place = *middle;
+    if (share != 0) {
+        place->travel = middle->travel + share * UP_FIT_ASIDE;
+        place->output_angle = between(low->output_angle, middle->output_angle, high->output_angle, share);
+        place->ratio = between(low->ratio, middle->ratio, high->ratio, share);
+        place->weight = between(low->weight, middle->weight, high->weight, share);
+        place->tilt_share = between(low->tilt_share, middle->tilt_share, high->tilt_share, share);
+        place->balance = between(low->balance, middle->balance, high->balance, share);
+        place->header = work->door.header_stiffness * fmax(place->travel - work->door.header_start, 0);
+    }
+}
+
+/* The same with other numbers for glass and seals. */
+static up_window with_numbers(const up_fit_work *work, const double *p, const up_door *d, const up_window *w) {
     const up_door *const old = &work->door;
     up_window now = *w;
-    now.place.weight = w->place.weight * d->mass / old->mass;
-    now.place.drag = up_glass_drag(d, w->place.travel, NULL);
-    now.place.tilt_share = w->place.tilt_share * (old->tilt_share > 0 ? d->tilt_share / old->tilt_share : 1);
+    up_fit_place_of(work, p, w, &now.place);
+    now.place.weight *= d->mass / old->mass;
+    now.place.drag = up_glass_drag(d, now.place.travel, NULL);
+    now.place.tilt_share *= old->tilt_share > 0 ? d->tilt_share / old->tilt_share : 1;
     return now;
 }
 
@@ -155,20 +177,22 @@ void up_fit_put(const up_fit_work *work, const double *p, up_door *door) {
     door->tilt_share = 2 * p[UP_FIT_channel_friction] / v->glass_guide;
 }
 
-double up_fit_torque_left(const up_fit_work *work, const up_door *door, const up_window *window, double more) {
-    up_window now = with_numbers(work, door, window);
+double up_fit_current_left(const up_fit_work *work, const double *p, const up_door *door, const up_window *window,
+                           double more) {
+    up_window now = with_numbers(work, p, door, window);
     now.place.drag += more;
-    return torque_row(door, &now, door->torque_constant, 1);
+    return current_row(door, &now, door->torque_constant, up_fit_speed(work, p, window), 1);
 }
 
-static void torque_rows(const up_fit_work *work, const up_fit_group *group, const up_door *d, double *residual) {
+static void torque_rows(const up_fit_work *work, const up_fit_group *group, const double *p, const up_door *d,
+                        double *residual) {
     const int with_glass = group->kind == UP_FIT_GROUP_GLASS_TORQUE;
     for (int k = 0; k < group->rows; k++) {
         const up_window *const w = &group->window[k];
         if (with_glass) {
-            residual[k] = up_fit_torque_left(work, d, w, 0);
+            residual[k] = up_fit_current_left(work, p, d, w, 0);
         } else {
-            residual[k] = torque_row(d, w, d->torque_constant, 0);
+            residual[k] = current_row(d, w, d->torque_constant, up_fit_speed(work, p, w), 0);
         }
     }
 }
@@ -181,5 +205,5 @@ void up_fit_mechanic_rows(const up_fit_work *work, const up_fit_group *group, co
         (group->kind == UP_FIT_GROUP_COAST ? coast_rows : run_up_rows)(&m, group->transient, p, residual);
         return;
     }
-    torque_rows(work, group, door, residual);
+    torque_rows(work, group, p, door, residual);
 }

@@ -11,22 +11,27 @@ typedef struct heap {
 
 /* Drag on the glass with which a window's balance closes, N; NaN: none. */
 static double drag_in(const up_fit_work *work, const up_window *w, const double *p, up_door *door) {
+    up_place_on_travel place;
     up_fit_put(work, p, door);
-    const double plain = up_glass_drag(door, w->place.travel, NULL) + door->header_friction * w->place.header;
+    up_fit_place_of(work, p, w, &place);
+    const double plain = up_glass_drag(door, place.travel, NULL) + door->header_friction * place.header;
     const double step = 20;
-    const double here = up_fit_torque_left(work, door, w, 0), there = up_fit_torque_left(work, door, w, step);
+    const double here = up_fit_current_left(work, p, door, w, 0), there = up_fit_current_left(work, p, door, w, step);
     const double more = here / (here - there) * step;
-    const double again = up_fit_torque_left(work, door, w, more);
+    const double again = up_fit_current_left(work, p, door, w, more);
     const double slope = (again - there) / (more - step);
     const double better = fabs(more - step) > 1e-6 && slope != 0 ? more - again / slope : more;
     /* The header seal's push raises what has to be pushed through as drag does. */
-    return plain + better + (w->direction > 0 ? w->place.header : 0);
+    return plain + better + (w->direction > 0 ? place.header : 0);
 }
 
-static double sheet_drag(const up_fit_work *work, const up_window *w) {
+static double sheet_drag(const up_fit_work *work, const up_window *w, const up_place_on_travel *place) {
+    const up_values *const v = &work->request->known->values;
     const up_door *const d = &work->door;
-    return up_glass_drag(d, w->place.travel, NULL) + d->header_friction * w->place.header +
-           (w->direction > 0 ? w->place.header : 0);
+    const double plain = v->run_channel_drag * (v->channel_engaged + 2 * place->travel) + v->belt_drag;
+    const double points = up_glass_drag(d, place->travel, NULL) - d->drag_start - d->drag_slope * place->travel;
+    const double header = place->header * (d->header_friction + (w->direction > 0));
+    return plain * d->drag_factor + points + header;
 }
 
 /* By how much the mean drag of the windows in one place moves with each parameter, and its deviation from that. */
@@ -64,12 +69,14 @@ static void gather(const up_fit_work *work, const double *p, int direction, heap
             if (w->stalled || !w->fine || isnan(w->speed_gain) || w->direction != direction || !(w->place.travel > 0)) {
                 continue;
             }
-            const int bin = (int)fmin(w->place.travel / width, UP_FIT_PLACES - 1);
+            up_place_on_travel place;
+            up_fit_place_of(work, p, w, &place);
+            const int bin = (int)fmin(fmax(place.travel, 0) / width, UP_FIT_PLACES - 1);
             const double drag = drag_in(work, w, p, work->scratch);
             if (isfinite(drag)) {
                 heaps[bin].sum += drag;
                 heaps[bin].square += drag * drag;
-                heaps[bin].sheet += sheet_drag(work, w);
+                heaps[bin].sheet += sheet_drag(work, w, &place);
                 heaps[bin].rows++;
                 middle[bin] = w;
             }

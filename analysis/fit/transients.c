@@ -7,9 +7,10 @@
 #include "analysis/fit/fit_parts.h"
 
 enum { TRANSIENTS_MOST = (int)(sizeof((up_fit_work *)0)->transient / sizeof((up_fit_work *)0)->transient[0]) };
-enum { RISE_SAMPLES_LEAST = 4, COAST_SAMPLES = 400 };
+enum { RISE_SAMPLES_LEAST = 4, COAST_SAMPLES = 300, FAST_MOST = 400, SLOW_MOST = 150 };
 
 static const double LOCKED_SPAN = 0.03; /* s of a locked rise that are looked at */
+static const double FAST = 4e-3;        /* s behind a switch-on in which every sample counts */
 static const double RUN_UP_MORE = 0.03; /* s behind the end of a run-up */
 
 static void drop(up_transient *t) {
@@ -68,6 +69,27 @@ static void begin_at_switch(const up_course *course, up_transient *t) {
     memmove(t->time, t->time + first, t->count * sizeof *t->time);
     memmove(t->leads, t->leads + first, t->count * sizeof *t->leads);
     memmove(t->current, t->current + first, t->count * sizeof *t->current);
+}
+
+/* Behind the first fast part the samples are averaged in blocks: the curve is smooth there and the noise is not. */
+static void thin(up_transient *t, double fast) {
+    size_t kept = 0;
+    while (kept < t->count && t->time[kept] < t->time[0] + fast && kept < FAST_MOST) {
+        kept++;
+    }
+    const size_t block = (t->count - kept) / SLOW_MOST + 1;
+    for (size_t from = kept; from + block <= t->count; from += block) {
+        double sum[3] = {0, 0, 0};
+        for (size_t k = from; k < from + block; k++) {
+            sum[0] += t->time[k];
+            sum[1] += t->leads[k];
+            sum[2] += t->current[k];
+        }
+        t->time[kept] = sum[0] / (double)block;
+        t->leads[kept] = sum[1] / (double)block;
+        t->current[kept++] = sum[2] / (double)block;
+    }
+    t->count = kept;
 }
 
 static void add_extra(up_fit_work *work, up_transient *t, int place, double start, double deviation) {
@@ -164,6 +186,7 @@ static int take_locked(up_fit_work *work, int recording, const up_segment *s) {
         drop(t);
         return 0;
     }
+    thin(t, FAST);
     warm_at(course, t->time[0], t);
     t->direction = s->direction;
     add_extra(work, t, 0, t->current[0], NAN);
@@ -185,6 +208,7 @@ static int take_run_up(up_fit_work *work, int recording, double start, double en
         drop(t);
         return 0;
     }
+    thin(t, FAST);
     warm_at(course, t->time[0], t);
     t->direction = direction;
     const double kick = work->door.torque_constant * fabs(t->current[1]) * work->door.per_armature_inertia;
@@ -251,7 +275,7 @@ int up_fit_take_transients(up_fit_work *work, int recording) {
     }
     for (int i = 0; i < course->segments && status == 0; i++) {
         const up_segment *const s = &course->segment[i];
-        if (work->transients >= TRANSIENTS_MOST || work->extras + 2 > UP_SQUARES_MOST - UP_FIT_COUNT) {
+        if (work->transients >= TRANSIENTS_MOST || work->extras + 2 > UP_FIT_EXTRAS_MAX) {
             break;
         }
         if (setting == UP_FIT_LOCKED && is_start(course, i) && taken[0] < 3) {

@@ -8,6 +8,7 @@
 
 static const double SETTLE = 0.03;       /* s left out in front of an end */
 static const double RUN_SETTLE = 0.15;   /* s behind a run-up, several of its time constants */
+static const double GLASS_SETTLE = 0.35; /* the same with the glass, which swings on its regulator after the start */
 static const double STALL_SETTLE = 0.15; /* s until everything is wound up and the armature no longer creeps */
 static const double PIECE = 0.02;        /* s */
 static const double EDGE_SAMPLES = 200;  /* samples in a window at least, when edges bound it */
@@ -113,6 +114,8 @@ static void place_window(const up_fit_work *work, int recording, const reference
     const double travel = point.travel - g.lift / d->stiffness;
     if (travel >= 0 && travel <= d->travel) {
         up_place_at(d, travel, &w->place);
+        up_place_at(d, travel - UP_FIT_ASIDE, &w->aside[0]);
+        up_place_at(d, travel + UP_FIT_ASIDE, &w->aside[1]);
     }
 }
 
@@ -152,16 +155,17 @@ typedef struct cutter {
     int clipped;
 } cutter;
 
-static void keep(cutter *c, const up_anchor *a, const up_anchor *b, int stalled, int fine, double speed_gain) {
+static up_window *keep(cutter *c, const up_anchor *a, const up_anchor *b, int stalled, int fine, double speed_gain) {
     if (c->count >= UP_FIT_WINDOWS_MAX || b->samples - a->samples < 2 || b->direction == 0) {
-        return;
+        return NULL;
     }
     if (b->spoilt != a->spoilt) {
         c->clipped = 1;
-        return;
+        return NULL;
     }
     up_window *const w = &c->window[c->count++];
     difference(a, b, w);
+    w->recording = c->recording;
     w->stalled = stalled;
     w->fine = fine;
     w->speed_gain = speed_gain;
@@ -171,6 +175,7 @@ static void keep(cutter *c, const up_anchor *a, const up_anchor *b, int stalled,
     } else {
         place_window(c->work, c->recording, &c->place, 0.5 * (a->angle + b->angle), w);
     }
+    return w;
 }
 
 static size_t first_behind(const up_anchors *anchors, double time) {
@@ -186,14 +191,35 @@ static size_t first_behind(const up_anchors *anchors, double time) {
     return low;
 }
 
+/* Mean speed over so many turns around a window that the edges' uncertainty drowns; the load changes little meanwhile. */
+static double calm_speed(const up_course *course, const up_segment *s, size_t from, size_t to) {
+    const up_anchors *const edges = &course->edges;
+    const size_t turn = (size_t)course->edges_a_turn;
+    const double least = 3 * EDGE_SAMPLES * course->sample_interval;
+    while (edges->at[to].time - edges->at[from].time < least && from >= turn && to + turn < edges->count &&
+           edges->at[from - turn].time > s->start && edges->at[to + turn].time < s->end) {
+        from -= turn;
+        to += turn;
+    }
+    const up_anchor *const a = &edges->at[from], *const b = &edges->at[to];
+    return (b->angle - a->angle) / (b->time - a->time);
+}
+
+static double settle_of(const cutter *c) {
+    return c->work->request->recording[c->recording].setting == UP_FIT_WITH_GLASS ? GLASS_SETTLE : RUN_SETTLE;
+}
+
 static void cut_turns(cutter *c, const up_segment *s, size_t turns, int fine) {
     const up_course *const course = &c->work->course[c->recording];
     const up_anchors *const edges = &course->edges;
     const size_t turn = (size_t)course->edges_a_turn, width = turn * turns;
-    size_t k = first_behind(edges, s->start + RUN_SETTLE);
+    size_t k = first_behind(edges, s->start + settle_of(c));
     for (; k + width < edges->count && edges->at[k + width].time < s->end - SETTLE; k += width) {
         const double gain = speed_at_edge(edges, k + width, turn) - speed_at_edge(edges, k, turn);
-        keep(c, &edges->at[k], &edges->at[k + width], 0, fine, gain);
+        up_window *const w = keep(c, &edges->at[k], &edges->at[k + width], 0, fine, gain);
+        if (w && fine) {
+            w->speed = calm_speed(course, s, k, k + width);
+        }
     }
 }
 
@@ -252,8 +278,8 @@ static void cut_run(cutter *c, const up_segment *s) {
         cut_turns(c, s, turns_a_window(course, FINE_MOST, 0), 1);
         cut_turns(c, s, turns_a_window(course, COARSE_MOST, EDGE_SAMPLES * course->sample_interval), 0);
     } else if (course->motion != UP_MOTION_UNKNOWN) {
-        cut_pieces(c, s, RUN_SETTLE, fmax(PIECE, length / FINE_MOST), 0, 1);
-        cut_pieces(c, s, RUN_SETTLE, fmax(PIECE, length / COARSE_MOST), 0, 0);
+        cut_pieces(c, s, settle_of(c), fmax(PIECE, length / FINE_MOST), 0, 1);
+        cut_pieces(c, s, settle_of(c), fmax(PIECE, length / COARSE_MOST), 0, 0);
     }
 }
 
@@ -339,6 +365,12 @@ int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen) {
     }
     work->window[recording] = c.window;
     find_reference(work, recording, &c.place);
+    work->offset[recording] = -1;
+    if (c.place.known && work->course[recording].motion != UP_MOTION_POSITION && work->extras < UP_FIT_EXTRAS_MAX) {
+        work->offset[recording] = work->extras;
+        work->extra_start[work->extras] = 0;
+        work->extra_deviation[work->extras++] = UP_FIT_ASIDE;
+    }
     cut(&c);
     work->windows[recording] = c.count;
     work->advice |= c.clipped ? 1u << UP_FIT_ADVICE_CLIPPED : 0;

@@ -142,6 +142,7 @@ void feeder_hand(up_run_options *o, double start_travel, double on, double off, 
 
 void feeder_without_glass(up_values *v) {
     v->glass_mass = 0.1;
+    v->sector_inertia = 1e-6;
     v->belt_drag = v->run_channel_drag = v->seal_viscous = v->static_extra = 0;
     v->header_stiffness = v->header_friction = v->channel_friction = 0;
     v->balance_bottom = v->balance_top = 0;

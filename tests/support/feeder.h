@@ -5,7 +5,7 @@
 #include "analysis/fit/recorded.h"
 #include "core/sim/run.h"
 
-enum { FEEDER_SAMPLES = 60000 };
+enum { FEEDER_SAMPLES = 120000 };
 
 typedef struct feeder_wish {
     double interval;                   /* s between samples                                       */
