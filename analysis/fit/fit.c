@@ -10,8 +10,9 @@
 enum { ROUNDS = 4 };
 
 static const double NORMAL_95 = 1.959963984540054;
-static const double ENOUGH = 1e-4;        /* of the sum of squares, in variances: a hundredth of a deviation */
-static const double HEADER_CLEAR = 0.005; /* m below the header seal from where windows count as free of it */
+static const double ENOUGH = 1e-4; /* of the sum of squares, in variances: a hundredth of a deviation */
+static const double HEADER_CLEAR =
+    0.018; /* m below the header seal from where windows and their neighbours are free of it */
 
 /* ---- words ----------------------------------------------------------------------------------------------------------- */
 

@@ -16,6 +16,7 @@ typedef struct up_window {
     double amps_gain, speed_gain; /* A, rad/s from start to end; speed_gain NaN: not known */
     double box_rise;              /* K, in the middle */
     double speed;                 /* rad/s, mean */
+    double speed_rate;            /* rad/s2, over many turns around it; 0 where that is not to be had */
     int direction, stalled;
     int fine; /* a turn or little more: for torques, which the time of an edge hardly moves */
     int recording;

@@ -110,15 +110,10 @@ static double current_row(const up_door *d, const up_window *w, double constant,
     const double speed = fabs(signed_speed);
     const up_place_on_travel *const place = with_glass ? &w->place : NULL;
     const double needed = up_running_torque(d, place, w->direction, speed);
-    /* In a steady run the speed follows the load by parts of a per cent a turn: what that takes is less than the edges'
-     * own unevenness would make of it. A jump of the supply is another thing. */
-    double gain = 0;
-    if (fabs(w->speed_gain) > 0.05 * speed) {
-        const double ratio = with_glass ? w->place.ratio : 0;
-        const double carried = d->output_inertia + d->mass * ratio * ratio;
-        const double inertia = d->armature_inertia + carried * d->per_worm_ratio * d->per_worm_ratio;
-        gain = inertia * w->speed_gain / time;
-    }
+    /* The glass's own share stands in its weight. */
+    const double rate = fabs(w->speed_gain) > 0.05 * speed ? w->speed_gain / time : w->speed_rate;
+    const double carried = with_glass ? d->output_inertia * d->per_worm_ratio * d->per_worm_ratio : 0;
+    const double gain = (d->armature_inertia + carried) * rate;
     return w->current / time - (w->direction * needed + gain) / (constant * magnet);
 }
 
@@ -143,12 +138,19 @@ void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *
     }
 }
 
+/* How fast the glass gains speed upwards, m/s2: with the armature's speed, and because the ratio changes on the way. */
+static double glass_rate(const up_window *w, const up_door *d) {
+    const double output = w->speed * d->per_worm_ratio;
+    const double bend = (w->aside[1].ratio - w->aside[0].ratio) / (2 * UP_FIT_ASIDE);
+    return w->place.ratio * (output * output * bend + w->speed_rate * d->per_worm_ratio);
+}
+
 /* The same with other numbers for glass and seals. */
 static up_window with_numbers(const up_fit_work *work, const double *p, const up_door *d, const up_window *w) {
     const up_door *const old = &work->door;
     up_window now = *w;
     up_fit_place_of(work, p, w, &now.place);
-    now.place.weight *= d->mass / old->mass;
+    now.place.weight = now.place.weight * d->mass / old->mass + d->mass * glass_rate(w, d);
     now.place.drag = up_glass_drag(d, now.place.travel, NULL);
     now.place.tilt_share *= old->tilt_share > 0 ? d->tilt_share / old->tilt_share : 1;
     return now;

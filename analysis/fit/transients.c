@@ -59,16 +59,29 @@ static int take(up_course *course, double start, double end, int room, up_transi
     return 0;
 }
 
+static void cut_front(up_transient *t, size_t first) {
+    t->count -= first;
+    memmove(t->time, t->time + first, t->count * sizeof *t->time);
+    memmove(t->leads, t->leads + first, t->count * sizeof *t->leads);
+    memmove(t->current, t->current + first, t->count * sizeof *t->current);
+}
+
 /* Cuts off what is in front of the switch: the first sample with nearly the whole voltage stays. */
 static void begin_at_switch(const up_course *course, up_transient *t) {
     size_t first = 0;
     while (first < t->count && fabs(t->leads[first]) < 0.5 * course->most_voltage) {
         first++;
     }
-    t->count -= first;
-    memmove(t->time, t->time + first, t->count * sizeof *t->time);
-    memmove(t->leads, t->leads + first, t->count * sizeof *t->leads);
-    memmove(t->current, t->current + first, t->count * sizeof *t->current);
+    cut_front(t, first);
+}
+
+/* Leaves out the first so many seconds, but never the last ten samples. */
+static void skip(up_transient *t, double time) {
+    size_t first = 0;
+    while (first + 10 < t->count && t->time[first] < t->time[0] + time) {
+        first++;
+    }
+    cut_front(t, first);
 }
 
 /* Behind the first fast part the samples are averaged in blocks: the curve is smooth there and the noise is not. */
@@ -208,12 +221,19 @@ static int take_run_up(up_fit_work *work, int recording, double start, double en
         drop(t);
         return 0;
     }
+    const double constant = work->door.inductance / (work->door.winding_resistance + work->door.source_resistance);
+    const int slow = course->sample_interval > 0.12 * constant;
+    if (slow) {
+        /* Between two samples the current bends too much for a straight line: begin where it no longer does. */
+        skip(t, 6 * constant);
+    }
     thin(t, FAST);
     warm_at(course, t->time[0], t);
     t->direction = direction;
     const double kick = work->door.torque_constant * fabs(t->current[1]) * work->door.per_armature_inertia;
+    const double reached = (t->leads[0] - work->door.winding_resistance * t->current[0]) / work->door.torque_constant;
     add_extra(work, t, 0, t->current[0], NAN);
-    add_extra(work, t, 1, 0, 1 + kick * course->sample_interval);
+    add_extra(work, t, 1, slow ? reached : 0, slow ? NAN : 1 + kick * course->sample_interval);
     add_group(work, UP_FIT_GROUP_RUN_UP, recording, (int)t->count, t, 0.01 * course->most_current);
     work->transients++;
     return 0;

@@ -93,6 +93,17 @@ static void find_reference(const up_fit_work *work, int recording, reference *r)
     }
 }
 
+/* The glass hangs behind the regulator by what that gives: weight and seals follow the glass, ratio and lever the regulator. */
+static void place_at_output(const up_door *d, double output, double lift, up_place_on_travel *place) {
+    up_lift_point point;
+    up_lift(d, output, &point);
+    up_place_at(d, point.travel - lift / d->stiffness, place);
+    place->output_angle = output;
+    place->ratio = point.ratio;
+    place->tilt_share = up_glass_tilt_share(d, hypot(point.lever, UP_SLIDE_HALF_WIDTH));
+    place->balance = d->balance_start + d->balance_slope * output;
+}
+
 /* Glass travel in the middle of a window. */
 static void place_window(const up_fit_work *work, int recording, const reference *r, double angle, up_window *w) {
     const up_door *const d = &work->door;
@@ -113,9 +124,9 @@ static void place_window(const up_fit_work *work, int recording, const reference
     up_lift(d, output, &point);
     const double travel = point.travel - g.lift / d->stiffness;
     if (travel >= 0 && travel <= d->travel) {
-        up_place_at(d, travel, &w->place);
-        up_place_at(d, travel - UP_FIT_ASIDE, &w->aside[0]);
-        up_place_at(d, travel + UP_FIT_ASIDE, &w->aside[1]);
+        place_at_output(d, output, g.lift, &w->place);
+        place_at_output(d, output - UP_FIT_ASIDE / point.ratio, g.lift, &w->aside[0]);
+        place_at_output(d, output + UP_FIT_ASIDE / point.ratio, g.lift, &w->aside[1]);
     }
 }
 
@@ -191,8 +202,9 @@ static size_t first_behind(const up_anchors *anchors, double time) {
     return low;
 }
 
-/* Mean speed over so many turns around a window that the edges' uncertainty drowns; the load changes little meanwhile. */
-static double calm_speed(const up_course *course, const up_segment *s, size_t from, size_t to) {
+/* Speed over so many turns around a window that the edges' uncertainty drowns; the load changes little
+ * meanwhile. */
+static void calm(const up_course *course, const up_segment *s, size_t from, size_t to, up_window *w) {
     const up_anchors *const edges = &course->edges;
     const size_t turn = (size_t)course->edges_a_turn;
     const double least = 3 * EDGE_SAMPLES * course->sample_interval;
@@ -202,7 +214,7 @@ static double calm_speed(const up_course *course, const up_segment *s, size_t fr
         to += turn;
     }
     const up_anchor *const a = &edges->at[from], *const b = &edges->at[to];
-    return (b->angle - a->angle) / (b->time - a->time);
+    w->speed = (b->angle - a->angle) / (b->time - a->time);
 }
 
 static double settle_of(const cutter *c) {
@@ -218,7 +230,7 @@ static void cut_turns(cutter *c, const up_segment *s, size_t turns, int fine) {
         const double gain = speed_at_edge(edges, k + width, turn) - speed_at_edge(edges, k, turn);
         up_window *const w = keep(c, &edges->at[k], &edges->at[k + width], 0, fine, gain);
         if (w && fine) {
-            w->speed = calm_speed(course, s, k, k + width);
+            calm(course, s, k, k + width, w);
         }
     }
 }
@@ -258,7 +270,7 @@ static double length_of(const up_course *course, up_happening happening) {
     return length;
 }
 
-enum { FINE_MOST = 350, COARSE_MOST = 150, STALL_MOST = 150 };
+enum { NEIGHBOURS = 4, FINE_MOST = 350, COARSE_MOST = 150, STALL_MOST = 150 };
 
 /* Turns in a window, so that there are no more than so many and it lasts for that long, s. */
 static size_t turns_a_window(const up_course *course, int most, double least) {
@@ -294,6 +306,35 @@ static void cut(cutter *c) {
         } else if (s->happening == UP_HAPPENING_STEADY && !locked) {
             cut_run(c, s);
         }
+    }
+}
+
+/* Rate of the speed at each fine window, by a straight line through its neighbours; with a voltage the speed that it leaves,
+ * which is far smoother than what edges show. */
+static void fill_rates(const up_fit_work *work, up_window *window, int count) {
+    double p[UP_FIT_COUNT + UP_SQUARES_MOST] = {0}, speed[UP_FIT_WINDOWS_MAX];
+    for (int q = 0; q < UP_FIT_COUNT; q++) {
+        p[q] = work->door.values.number[up_fit_number((up_fit_quantity)q)];
+    }
+    for (int k = 0; k < count; k++) {
+        speed[k] = up_fit_speed(work, p, &window[k]);
+    }
+    for (int k = 0; k < count; k++) {
+        const double middle = 0.5 * (window[k].start + window[k].end);
+        double n = 0, t = 0, v = 0, tt = 0, tv = 0;
+        for (int i = k - NEIGHBOURS < 0 ? 0 : k - NEIGHBOURS; i <= k + NEIGHBOURS && i < count; i++) {
+            const double time = 0.5 * (window[i].start + window[i].end) - middle;
+            const double reach = (NEIGHBOURS + 1) * (window[k].end - window[k].start);
+            if (window[i].fine && !window[i].stalled && fabs(time) < reach) {
+                n += 1;
+                t += time;
+                v += speed[i];
+                tt += time * time;
+                tv += time * speed[i];
+            }
+        }
+        const double spread = n * tt - t * t;
+        window[k].speed_rate = window[k].fine && spread > 0 ? (n * tv - t * v) / spread : 0;
     }
 }
 
@@ -373,6 +414,7 @@ int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen) {
     }
     cut(&c);
     work->windows[recording] = c.count;
+    fill_rates(work, c.window, c.count);
     work->advice |= c.clipped ? 1u << UP_FIT_ADVICE_CLIPPED : 0;
     show(&work->course[recording], c.place.known, seen);
     if (work->course[recording].motion == UP_MOTION_PULSES) {

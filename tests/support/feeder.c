@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "core/base/counter_random.h"
+#include "core/parts/worm.h"
 
 void feeder_usual(feeder_wish *wish, double interval, uint64_t seed) {
     *wish = (feeder_wish){.interval = interval,
@@ -84,6 +85,10 @@ void feeder_run(feeder *f, const up_values *values, up_run_options *options) {
     hand_over(f);
 }
 
+static double brush_volts(const up_values *v, double current) {
+    return v->brush_drop * current / sqrt(current * current + 0.25);
+}
+
 void feeder_locked(feeder *f, const up_values *v, double off, double end) {
     static up_door door;
     if (up_door_prepare(v, 293.15, &door) != UP_OK) {
@@ -110,10 +115,14 @@ void feeder_locked(feeder *f, const up_values *v, double off, double end) {
             take(f, &s);
         }
         const double winding = v->winding_resistance * (1 + v->winding_coefficient * warm);
-        const double brush = v->brush_drop * current / sqrt(current * current + 0.25);
         const double resistance = source + winding + door.protector_resistance;
-        current += driven ? step * (v->supply_voltage - resistance * current - brush) / v->inductance : 0;
-        warm += step * (winding * current * current + brush * current) / v->winding_capacity;
+        double rate[2];
+        for (int half = 0; half < 2 && driven; half++) {
+            const double at = half == 0 ? current : current + 0.5 * step * rate[0];
+            rate[half] = (v->supply_voltage - resistance * at - brush_volts(v, at)) / v->inductance;
+        }
+        warm += step * (winding * current * current + brush_volts(v, current) * current) / v->winding_capacity;
+        current += driven ? step * rate[1] : 0;
     }
     hand_over(f);
 }
@@ -140,11 +149,76 @@ void feeder_hand(up_run_options *o, double start_travel, double on, double off, 
     o->switch_step[2] = (up_switch_step){off, UP_SWITCH_FREE};
 }
 
-void feeder_without_glass(up_values *v) {
-    v->glass_mass = 0.1;
-    v->sector_inertia = 1e-6;
-    v->belt_drag = v->run_channel_drag = v->seal_viscous = v->static_extra = 0;
-    v->header_stiffness = v->header_friction = v->channel_friction = 0;
-    v->balance_bottom = v->balance_top = 0;
-    v->drag_count = 0;
+/* ---- the drive alone ------------------------------------------------------------------------------------------------------ */
+
+typedef struct drive {
+    const up_values *v;
+    double source, lead, ratio, resistance; /* ohm, rad, 1, ohm warm with the protector */
+    int driven;
+} drive;
+
+static void drive_rates(const drive *d, const double y[3], double rate[3]) {
+    const up_values *const v = d->v;
+    const double slide = up_worm_sliding_speed(y[1], v->worm_diameter, d->lead);
+    const double mu = up_worm_friction_at(slide, v->worm_friction, v->worm_static_friction, v->worm_friction_speed);
+    const double output = v->output_drag / d->ratio / up_worm_efficiency_driving(d->lead, v->worm_pressure_angle, mu);
+    const double friction = v->motor_friction + output + v->motor_viscous * y[1];
+    const double inertia = v->armature_inertia + v->wheel_inertia / (d->ratio * d->ratio);
+    const double torque = v->torque_constant * y[0];
+    const double volts = v->supply_voltage - (d->source + d->resistance) * y[0] - brush_volts(v, y[0]);
+    rate[0] = d->driven ? (volts - v->torque_constant * y[1]) / v->inductance : 0;
+    rate[1] = y[1] <= 0 && torque <= friction ? 0 : (torque - friction) / inertia;
+    rate[2] = y[1];
+}
+
+static void drive_step(const drive *d, double y[3], double h) {
+    double k[4][3], at[3];
+    drive_rates(d, y, k[0]);
+    for (int s = 1; s < 4; s++) {
+        for (int i = 0; i < 3; i++) {
+            at[i] = y[i] + (s == 3 ? h : 0.5 * h) * k[s - 1][i];
+        }
+        drive_rates(d, at, k[s]);
+    }
+    for (int i = 0; i < 3; i++) {
+        y[i] += h / 6 * (k[0][i] + 2 * k[1][i] + 2 * k[2][i] + k[3][i]);
+    }
+    y[1] = y[1] < 0 ? 0 : y[1];
+}
+
+void feeder_free(feeder *f, const up_values *v, double off, double end) {
+    static up_door door;
+    if (up_door_prepare(v, 293.15, &door) != UP_OK) {
+        abort();
+    }
+    drive d = {.v = v, .ratio = v->wheel_teeth / v->worm_starts};
+    d.source = door.source_resistance + door.bridge_resistance;
+    d.lead = up_worm_lead_angle(v->worm_starts, v->worm_module, v->worm_diameter);
+    double y[3] = {0, 0, 0.3}, warm = 0;
+    f->count = 0;
+    f->filtered = 0;
+    const long long parts = (long long)ceil(f->wish.interval / 5e-5);
+    const double step = f->wish.interval / (double)parts;
+    const long long steps = llround(end / step);
+    for (long long k = 0; k <= steps; k++) {
+        const double time = (double)k * step;
+        d.driven = time >= 0.002 - 1e-9 && time < off;
+        y[0] = d.driven ? y[0] : 0;
+        if (k % parts == 0) {
+            const double leads = d.driven ? v->supply_voltage - d.source * y[0] : v->torque_constant * y[1];
+            const up_sample s = {.time = time,
+                                 .current = y[0],
+                                 .ripple_current = y[0],
+                                 .battery_voltage = v->supply_voltage - v->supply_resistance * y[0],
+                                 .motor_voltage = leads,
+                                 .encoder_level = fmod(floor(y[2] / door.edge_spacing), 2)};
+            take(f, &s);
+        }
+        const double winding = v->winding_resistance * (1 + v->winding_coefficient * warm);
+        d.resistance = winding + door.protector_resistance;
+        warm += step * (winding * y[0] * y[0] + brush_volts(v, y[0]) * y[0] - warm / v->winding_to_case) /
+                v->winding_capacity;
+        drive_step(&d, y, step);
+    }
+    hand_over(f);
 }

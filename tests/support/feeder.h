@@ -42,7 +42,8 @@ void feeder_locked(feeder *f, const up_values *values, double off, double end);
 /* Options: leads direct from a start, raising from `on` to `off` s, then open, to the end. */
 void feeder_hand(up_run_options *options, double start_travel, double on, double off, double end);
 
-/* The same door with its glass, seals and spring taken off as far as the model lets them. */
-void feeder_without_glass(up_values *values);
+/* Regulator off, nothing but drive and output shaft turn, which the library's simulation cannot do: stepped finely here and
+ * apart from it (Runge and Kutta, closed form of the worm's efficiency). On at 2 ms, leads open from `off`. */
+void feeder_free(feeder *f, const up_values *values, double off, double end);
 
 #endif
