@@ -26,7 +26,7 @@ typedef struct up_window {
 
 /* How far off the place may be that a stall tells: the run into the stop winds everything up more than the current holds,
  * and the worm keeps it. m; the offset itself is found along with the rest. */
-#define UP_FIT_ASIDE 0.006
+#define UP_FIT_ASIDE 0.012
 
 /* Samples of a fast change. */
 typedef struct up_transient {

@@ -409,8 +409,8 @@ int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen) {
     work->offset[recording] = -1;
     if (c.place.known && work->course[recording].motion != UP_MOTION_POSITION && work->extras < UP_FIT_EXTRAS_MAX) {
         work->offset[recording] = work->extras;
-        work->extra_start[work->extras] = 0;
-        work->extra_deviation[work->extras++] = UP_FIT_ASIDE;
+        work->extra_start[work->extras] = 0.006;
+        work->extra_deviation[work->extras++] = 0.006;
     }
     cut(&c);
     work->windows[recording] = c.count;
