@@ -56,6 +56,33 @@ static void survey(up_course *course) {
     course->clock_step = fmax(fmax(CLOCK_STEP, 2 * course->sample_interval), length / CLOCKS_MOST);
 }
 
+/* A clamp that was not set to zero shows so where nothing flows: with hardly any voltage on the leads, or without one
+ * recorded where little flows for long. */
+static void find_zero(up_course *course) {
+    up_aligned *const a = &course->aligned;
+    up_moment m;
+    double sum = 0;
+    long long count = 0;
+    const double most = course->most_current;
+    up_aligned_rewind(a);
+    while (up_aligned_next(a, &m)) {
+        const int still = a->leads.track ? fabs(m.leads) < 0.03 * course->most_voltage : 1;
+        if (still && fabs(m.current) < 0.05 * most) {
+            sum += m.current;
+            count++;
+        }
+    }
+    const double seconds = (double)count * course->sample_interval;
+    course->zero = count >= 20 && seconds > 1e-3 ? sum / (double)count : 0;
+    course->most_current -= fmin(fabs(course->zero), 0.5 * most);
+}
+
+int up_course_next(up_course *course, up_moment *moment) {
+    const int there = up_aligned_next(&course->aligned, moment);
+    moment->current -= course->zero;
+    return there;
+}
+
 static void choose_motion(up_course *course, const up_door *door) {
     const up_aligned *const aligned = &course->aligned;
     course->motion = aligned->pulses           ? UP_MOTION_PULSES
@@ -193,11 +220,12 @@ up_status up_course_take(up_course *course, const up_recorded *recorded, const u
     walk w = {.course = course, .door = door};
     up_moment moment;
     survey(course);
+    find_zero(course);
     choose_motion(course, door);
     up_edges_open(&w.edges, course->aligned.pulses);
     w.next_edge = up_edges_next(&w.edges);
     up_aligned_rewind(&course->aligned);
-    while (up_aligned_next(&course->aligned, &moment) && !w.broken) {
+    while (up_course_next(course, &moment) && !w.broken) {
         take(&w, &moment);
     }
     if (w.broken) {

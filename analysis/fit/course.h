@@ -53,13 +53,14 @@ enum { UP_SEGMENTS_MAX = 256 };
 typedef struct up_course {
     up_aligned aligned;
     up_motion motion;
-    int held;                                 /* the armature is held: without pulses it stands */
-    up_anchors edges;                         /* one each, only with pulses */
-    up_anchors clock;                         /* evenly spaced */
-    double clock_step, sample_interval;       /* s */
-    double most_current, most_voltage;        /* A, V */
-    double little_current;                    /* A, below that nothing flows */
-    double edge_angle;                        /* rad of the armature from edge to edge */
+    int held;                           /* the armature is held: without pulses it stands */
+    up_anchors edges;                   /* one each, only with pulses */
+    up_anchors clock;                   /* evenly spaced */
+    double clock_step, sample_interval; /* s */
+    double most_current, most_voltage;  /* A, V */
+    double zero;                        /* A that the instrument shows where nothing flows; taken off everywhere */
+    double little_current;              /* A, below that nothing flows */
+    double edge_angle;                  /* rad of the armature from edge to edge */
     double resistance, drop, torque_constant; /* ohm, V, V s/rad: the sheet's */
     double
         start_angle; /* rad of the armature at the first sample, glass at its down-stop: 0; NaN: no position recorded */
@@ -74,6 +75,9 @@ typedef struct up_course {
  * (no current, or fewer than 20 samples) or UP_MEMORY_TOO_SMALL; afterwards up_course_free in every case. */
 up_status up_course_take(up_course *course, const up_recorded *recorded, const up_door *door, int held);
 void up_course_free(up_course *course);
+
+/* The next moment with the current's zero taken off; 0 behind the last one. */
+int up_course_next(up_course *course, up_moment *moment);
 
 /* segments.c: fills the segments from the anchors. */
 void up_course_segment(up_course *course);

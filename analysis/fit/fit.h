@@ -163,6 +163,7 @@ typedef struct up_fit_place {
 typedef struct up_fit_course {
     up_motion motion;
     double sample_interval, length; /* s */
+    double zero;                    /* A shown where nothing flows, taken off */
     int segments;                   /* shown: at most UP_FIT_SEGMENTS */
     up_segment segment[32];
     double edges;              /* seen */

@@ -41,7 +41,7 @@ static int take(up_course *course, double start, double end, int room, up_transi
     double sum[3] = {0, 0, 0};
     int in_block = 0;
     up_aligned_seek(a, start);
-    while (up_aligned_next(a, &m) && m.time <= end && t->count < (size_t)room) {
+    while (up_course_next(course, &m) && m.time <= end && t->count < (size_t)room) {
         if (isnan(m.current) || isnan(m.leads)) {
             break; /* behind a gap nothing is known of the state */
         }

@@ -387,6 +387,7 @@ static void show(const up_course *course, int place_known, up_fit_course *seen) 
     const up_anchors *const clock = &course->clock;
     *seen = (up_fit_course){.motion = course->motion,
                             .sample_interval = course->sample_interval,
+                            .zero = course->zero,
                             .length = clock->count ? clock->at[clock->count - 1].time - clock->at[0].time : 0,
                             .edges = (double)course->edges.count,
                             .place_known = place_known,

@@ -19,6 +19,7 @@
     X(vary, "close the window many times: other doors, other days, roads and batteries") \
     X(tune, "set the pinch detector: squeezing force against reversals for no reason")   \
     X(read, "read recordings as instruments write them, and show what was understood")   \
+    X(fit, "work out what recordings tell of the sheet's numbers, and write them back")  \
     X(refit, "print the card for putting the door back: torques, leads, acceptance")
 
 /* Exit statuses of every command. */
