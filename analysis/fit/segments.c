@@ -9,6 +9,7 @@ static const double SETTLED = 0.93;     /* of the usual speed: from there on the
 static const double RUN_UP_MOST = 0.15; /* s: what is still slow then is slow */
 static const double STALL_LEAST = 0.03; /* s */
 static const double EDGE_PATIENCE = 6;  /* usual gaps between edges after which it stands */
+static const double STANDS_SHARE = 0.25;  /* of the voltage left to the motion, by the sheet: less counts as none */
 static const double SPEED_SHARE = 0.03; /* of the highest speed: below that it stands */
 
 const char *up_happening_word(up_happening happening) {
@@ -53,14 +54,17 @@ static size_t edge_after(const up_anchors *edges, double time) {
 /* Without a motion track: what the voltage leaves to the motion, with the sheet's resistance and drop. Good enough to tell
  * running from standing, no more. */
 static double speed_by_voltage(const up_course *course, size_t tick) {
-    const up_anchor *const a = &course->clock.at[tick > 0 ? tick - 1 : 0], *const b = &course->clock.at[tick];
+    const size_t half = 4;
+    const up_anchor *const a = &course->clock.at[tick > half ? tick - half - 1 : 0];
+    const up_anchor *const b = &course->clock.at[tick + half < course->clock.count ? tick + half : course->clock.count - 1];
     const double time = b->time - a->time;
     if (!(time > 0) || course->aligned.leads.track == NULL || course->held) {
         return 0;
     }
     const double amps = (b->current - a->current) / time, drop = course->drop * (b->brush - a->brush) / time;
     const double speed = ((b->leads - a->leads) / time - course->resistance * amps - drop) / course->torque_constant;
-    return fabs(speed) * course->torque_constant < 0.2 * course->most_voltage ? 0 : speed;
+    const double volts = fabs(b->leads - a->leads) / time;
+    return fabs(speed) * course->torque_constant < STANDS_SHARE * volts ? 0 : speed;
 }
 
 /* Speed around a tick of the clock, rad/s: over one turn of the encoder's shaft, or of the track. NaN: not known. */

@@ -67,9 +67,13 @@ static void cut_front(up_transient *t, size_t first) {
 }
 
 /* Cuts off what is in front of the switch: the first sample with nearly the whole voltage stays. */
-static void begin_at_switch(const up_course *course, up_transient *t) {
+static void begin_at_switch(up_transient *t) {
     size_t first = 0;
-    while (first < t->count && fabs(t->leads[first]) < 0.5 * course->most_voltage) {
+    double most = 0;
+    for (size_t k = 0; k < t->count; k++) {
+        most = fmax(most, fabs(t->leads[k]));
+    }
+    while (first < t->count && fabs(t->leads[first]) < 0.5 * most) {
         first++;
     }
     cut_front(t, first);
@@ -182,7 +186,7 @@ static int take_locked(up_fit_work *work, int recording, const up_segment *s) {
     if (take(course, s->start - before, fmin(s->start + LOCKED_SPAN, s->end), UP_FIT_SAMPLES_MAX, t) != 0) {
         return -1;
     }
-    begin_at_switch(course, t);
+    begin_at_switch(t);
     const double rise = t->count > 8 ? passes(t, 0.632) - t->time[0] : NAN;
     if (!(rise > RISE_SAMPLES_LEAST * course->sample_interval)) {
         work->advice |= 1u << UP_FIT_ADVICE_SLOW_SAMPLES;
@@ -216,7 +220,7 @@ static int take_run_up(up_fit_work *work, int recording, double start, double en
     if (take(course, start - 3 * course->clock_step, end + RUN_UP_MORE, UP_FIT_SAMPLES_MAX, t) != 0) {
         return -1;
     }
-    begin_at_switch(course, t);
+    begin_at_switch(t);
     if (t->count < 20 || t->time[t->count - 1] - t->time[0] > 2) {
         drop(t);
         return 0;
