@@ -61,7 +61,7 @@ static void survey(up_course *course) {
 static void find_zero(up_course *course) {
     up_aligned *const a = &course->aligned;
     up_moment m;
-    double sum = 0;
+    double sum = 0, square = 0;
     long long count = 0;
     const double most = course->most_current;
     up_aligned_rewind(a);
@@ -69,11 +69,19 @@ static void find_zero(up_course *course) {
         const int still = a->leads.track ? fabs(m.leads) < 0.03 * course->most_voltage : 1;
         if (still && fabs(m.current) < 0.05 * most) {
             sum += m.current;
+            square += m.current * m.current;
             count++;
         }
     }
     const double seconds = (double)count * course->sample_interval;
-    course->zero = count >= 20 && seconds > 1e-3 ? sum / (double)count : 0;
+    if (count < 20 || seconds < 1e-3) {
+        return;
+    }
+    /* A mean within its own uncertainty is no offset. */
+    const double n = (double)count, mean = sum / n;
+    const double step = a->current.track->step > 0 ? a->current.track->step : 0;
+    const double scatter = fmax(sqrt(fmax(square / n - mean * mean, 0)), step / sqrt(12.0));
+    course->zero = fabs(mean) > 4 * scatter / sqrt(n) ? mean : 0;
     course->most_current -= fmin(fabs(course->zero), 0.5 * most);
 }
 

@@ -5,12 +5,12 @@
 
 #include "analysis/fit/course.h"
 
-static const double SETTLED = 0.93;     /* of the usual speed: from there on the run is steady */
-static const double RUN_UP_MOST = 0.15; /* s: what is still slow then is slow */
-static const double STALL_LEAST = 0.03; /* s */
-static const double EDGE_PATIENCE = 6;  /* usual gaps between edges after which it stands */
-static const double STANDS_SHARE = 0.25;  /* of the voltage left to the motion, by the sheet: less counts as none */
-static const double SPEED_SHARE = 0.03; /* of the highest speed: below that it stands */
+static const double SETTLED = 0.93;      /* of the usual speed: from there on the run is steady */
+static const double RUN_UP_MOST = 0.15;  /* s: what is still slow then is slow */
+static const double STALL_LEAST = 0.03;  /* s */
+static const double EDGE_PATIENCE = 6;   /* usual gaps between edges after which it stands */
+static const double STANDS_SHARE = 0.25; /* of the voltage left to the motion, by the sheet: less counts as none */
+static const double SPEED_SHARE = 0.03;  /* of the highest speed: below that it stands */
 
 const char *up_happening_word(up_happening happening) {
     static const char *const word[] = {"rest", "switching", "run-up", "steady run", "stall", "coast"};
@@ -56,7 +56,8 @@ static size_t edge_after(const up_anchors *edges, double time) {
 static double speed_by_voltage(const up_course *course, size_t tick) {
     const size_t half = 4;
     const up_anchor *const a = &course->clock.at[tick > half ? tick - half - 1 : 0];
-    const up_anchor *const b = &course->clock.at[tick + half < course->clock.count ? tick + half : course->clock.count - 1];
+    const up_anchor *const b =
+        &course->clock.at[tick + half < course->clock.count ? tick + half : course->clock.count - 1];
     const double time = b->time - a->time;
     if (!(time > 0) || course->aligned.leads.track == NULL || course->held) {
         return 0;

@@ -6,13 +6,14 @@
 #include "analysis/fit/fit_parts.h"
 #include "core/base/up_math.h"
 
-static const double SETTLE = 0.03;       /* s left out in front of an end */
-static const double RUN_SETTLE = 0.15;   /* s behind a run-up, several of its time constants */
-static const double GLASS_SETTLE = 0.35; /* the same with the glass, which swings on its regulator after the start */
-static const double STALL_SETTLE = 0.15; /* s until everything is wound up and the armature no longer creeps */
-static const double PIECE = 0.02;        /* s */
-static const double EDGE_SAMPLES = 200;  /* samples in a window at least, when edges bound it */
-static const double LOCK_SETTLE = 0.02;  /* s behind a switch-on until the current has risen */
+static const double SETTLE = 0.03;        /* s left out in front of an end */
+static const double RUN_SETTLE = 0.15;    /* s behind a run-up, several of its time constants */
+static const double GLASS_SETTLE = 0.35;  /* the same with the glass, which swings on its regulator after the start */
+static const double STALL_SETTLE = 0.15;  /* s until everything is wound up and the armature no longer creeps */
+static const double STANDS_SHARE = 0.985; /* of the largest mean current in a stall */
+static const double PIECE = 0.02;         /* s */
+static const double EDGE_SAMPLES = 200;   /* samples in a window at least, when edges bound it */
+static const double LOCK_SETTLE = 0.02;   /* s behind a switch-on until the current has risen */
 
 /* ---- where the glass is ------------------------------------------------------------------------------------------------- */
 
@@ -247,9 +248,31 @@ static double speed_gain_of(const cutter *c, size_t from, size_t to) {
     return (f->angle - e->angle) / (f->time - e->time) - (b->angle - a->angle) / (b->time - a->time);
 }
 
+/* Time from which a stalled drive really stands: while it still winds itself up, its current rises. */
+static double stands_from(const up_anchors *clock, const up_segment *s, double settle, double piece) {
+    double most = 0;
+    for (int look = 0; look < 2; look++) {
+        size_t k = first_behind(clock, s->start + settle);
+        while (k < clock->count) {
+            const size_t next = first_behind(clock, clock->at[k].time + piece * 0.999);
+            if (next >= clock->count || clock->at[next].time > s->end - 0.5 * SETTLE) {
+                break;
+            }
+            const up_anchor *const a = &clock->at[k], *const b = &clock->at[next];
+            const double amps = fabs(b->current - a->current) / (b->time - a->time);
+            if (look == 1 && amps > STANDS_SHARE * most) {
+                return b->time;
+            }
+            most = look == 0 ? fmax(most, amps) : most;
+            k = next;
+        }
+    }
+    return s->end;
+}
+
 static void cut_pieces(cutter *c, const up_segment *s, double settle, double piece, int stalled, int fine) {
     const up_anchors *const clock = &c->work->course[c->recording].clock;
-    size_t k = first_behind(clock, s->start + settle);
+    size_t k = first_behind(clock, stalled ? stands_from(clock, s, settle, piece) : s->start + settle);
     while (k < clock->count) {
         const size_t next = first_behind(clock, clock->at[k].time + piece * 0.999);
         if (next >= clock->count || clock->at[next].time > s->end - 0.5 * SETTLE) {
