@@ -128,7 +128,7 @@ void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *
     const up_place_on_travel *const low = &w->aside[0], *const high = &w->aside[1], *const middle = &w->place;
     *place = *middle;
     if (share != 0) {
-        place->travel = middle->travel + share * UP_FIT_ASIDE;
+        place->travel = between(low->travel, middle->travel, high->travel, share);
         place->output_angle = between(low->output_angle, middle->output_angle, high->output_angle, share);
         place->ratio = between(low->ratio, middle->ratio, high->ratio, share);
         place->weight = between(low->weight, middle->weight, high->weight, share);
@@ -141,7 +141,7 @@ void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *
 /* How fast the glass gains speed upwards, m/s2: with the armature's speed, and because the ratio changes on the way. */
 static double glass_rate(const up_window *w, const up_door *d) {
     const double output = w->speed * d->per_worm_ratio;
-    const double bend = (w->aside[1].ratio - w->aside[0].ratio) / (2 * UP_FIT_ASIDE);
+    const double bend = (w->aside[1].ratio - w->aside[0].ratio) / (w->aside[1].travel - w->aside[0].travel);
     return w->place.ratio * (output * output * bend + w->speed_rate * d->per_worm_ratio);
 }
 

@@ -126,8 +126,10 @@ static void place_window(const up_fit_work *work, int recording, const reference
     const double travel = point.travel - g.lift / d->stiffness;
     if (travel >= 0 && travel <= d->travel) {
         place_at_output(d, output, g.lift, &w->place);
-        place_at_output(d, output - UP_FIT_ASIDE / point.ratio, g.lift, &w->aside[0]);
-        place_at_output(d, output + UP_FIT_ASIDE / point.ratio, g.lift, &w->aside[1]);
+        /* What a stall leaves open is an angle of the output. */
+        const double aside = UP_FIT_ASIDE * d->top_angle / d->travel;
+        place_at_output(d, output - aside, g.lift, &w->aside[0]);
+        place_at_output(d, output + aside, g.lift, &w->aside[1]);
     }
 }
 
