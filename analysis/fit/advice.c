@@ -67,7 +67,8 @@ static unsigned of_recordings(const up_fit_work *work, const up_fit_result *resu
                       : 0;
         advice |= course->jumps > 0.02 * (double)course->aligned.count ? 1u << UP_FIT_ADVICE_CHOPPED : 0;
         const double by_constant = result->course[r].pulses_by_constant / work->door.values.encoder_pulses;
-        const double doubt = 3 * work->deviation[UP_FIT_torque_constant] / work->door.torque_constant + 0.05;
+        const double doubt =
+            3 * work->deviation[UP_FIT_torque_constant] / work->request->known->values.torque_constant + 0.05;
         advice |= fabs(log(by_constant)) > log(1 + doubt) ? 1u << UP_FIT_ADVICE_WRONG_COUNT : 0;
     }
     return advice;

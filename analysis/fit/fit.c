@@ -7,7 +7,7 @@
 #include "analysis/fit/fit_parts.h"
 #include "analysis/student.h"
 
-enum { ROUNDS = 4 };
+enum { FIRST_ROUNDS = 2, LAST_ROUNDS = 3 };
 
 static const double NORMAL_95 = 1.959963984540054;
 static const double ENOUGH = 1e-4; /* of the sum of squares, in variances: a hundredth of a deviation */
@@ -362,11 +362,11 @@ static double used_up(const up_fit_work *work, const up_fit_group *group, const 
     return sum;
 }
 
-/* The balance of a turn leaves out how glass and damper swing and how the give changes: a thousandth of the current, slowly
+/* The balance of a turn leaves out how glass and damper swing and how the give changes: four parts in ten thousand of the current, slowly
  * changing along the stroke, as if there were no more than so many turns to look at (assumption of this tool; simulated
  * closings without any noise lie within half of it). */
 static void doubt_balance(up_fit_group *group) {
-    const double share = 1e-3;
+    const double share = 4e-4;
     const int independent = 12;
     double current = 0;
     for (int k = 0; k < group->rows; k++) {
@@ -399,7 +399,7 @@ static void judge_scatter(up_fit_work *work, const up_squares_result *solved) {
     work->fresh = work->fresh_slope = 0;
 }
 
-static up_squares_end solve(up_fit_work *work, up_squares_result *solved) {
+static up_squares_end solve(up_fit_work *work, int rounds, up_squares_result *solved) {
     double start[UP_SQUARES_MOST], known[UP_SQUARES_MOST], deviation[UP_SQUARES_MOST];
     const up_fit_work *const self = work;
     for (int j = 0; j < work->parameters; j++) {
@@ -416,14 +416,14 @@ static up_squares_end solve(up_fit_work *work, up_squares_result *solved) {
                                         .known = known,
                                         .known_deviation = deviation,
                                         .in_deviations = 1};
-    for (int round = 0; round < ROUNDS; round++) {
+    for (int round = 0; round < rounds; round++) {
         if (up_squares_solve(&problem, start, solved) == UP_SQUARES_NO_START) {
             return solved->end;
         }
         memcpy(start, solved->parameter, sizeof start);
         double residual[1], slope[UP_SQUARES_MOST];
         rows_of(&self, start, 0, 1, residual, slope);
-        if (round + 1 < ROUNDS) {
+        if (round + 1 < rounds) {
             judge_scatter(work, solved);
         }
     }
@@ -518,7 +518,6 @@ static void fill_result(const up_fit_work *work, const up_squares_result *solved
         }
     }
     result->rank_lost = work->parameters - solved->rank;
-    result->rounds = ROUNDS;
 }
 
 /* ---- all together ---------------------------------------------------------------------------------------------------- */
@@ -562,12 +561,12 @@ static int make_memory(up_fit_work *work) {
     return work->residual && work->slope && work->moved ? 0 : -1;
 }
 
-static up_status find(up_fit_work *work, up_squares_result *solved, up_fit_result *result) {
+static up_status find(up_fit_work *work, int rounds, up_squares_result *solved, up_fit_result *result) {
     if (make_memory(work) != 0) {
         return UP_MEMORY_TOO_SMALL;
     }
     choose_parameters(work);
-    if (work->rows > 0 && work->parameters > 0 && solve(work, solved) != UP_SQUARES_FOUND) {
+    if (work->rows > 0 && work->parameters > 0 && solve(work, rounds, solved) != UP_SQUARES_FOUND) {
         return UP_NOT_FINITE;
     }
     double p[UP_FIT_COUNT + UP_SQUARES_MOST];
@@ -579,7 +578,7 @@ static up_status find(up_fit_work *work, up_squares_result *solved, up_fit_resul
 }
 
 /* One pass with the door as it is thought to be: heating and places along the recordings follow from that. */
-static up_status pass(const up_fit_request *request, const up_values *thought, up_fit_result *result) {
+static up_status pass(const up_fit_request *request, const up_values *thought, int rounds, up_fit_result *result) {
     up_fit_work *const work = calloc(1, sizeof *work);
     up_squares_result *const solved = calloc(1, sizeof *solved);
     up_status status = UP_MEMORY_TOO_SMALL;
@@ -595,7 +594,7 @@ static up_status pass(const up_fit_request *request, const up_values *thought, u
         status = take_recordings(work, result);
     }
     if (status == UP_OK) {
-        status = find(work, solved, result);
+        status = find(work, rounds, solved, result);
     }
     if (work) {
         let_go(work);
@@ -627,7 +626,7 @@ up_status up_fit(const up_fit_request *request, up_fit_result *result) {
         if (i > 0) {
             think_again(result, &thought);
         }
-        status = pass(request, &thought, result);
+        status = pass(request, &thought, i + 1 < PASSES ? FIRST_ROUNDS : LAST_ROUNDS, result);
     }
     return status;
 }

@@ -185,7 +185,6 @@ typedef struct up_fit_result {
     up_fit_course course[UP_FIT_RECORDINGS_MAX];
     int degrees;   /* of freedom behind the intervals, neighbours counted once */
     int rank_lost; /* parameters that neither sheet nor recordings hold */
-    int rounds;
 } up_fit_result;
 
 /* Returns UP_OK, UP_BAD_OPTION (no recording, or one without a current or of fewer than 20 samples), UP_MEMORY_TOO_SMALL

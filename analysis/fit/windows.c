@@ -390,20 +390,21 @@ static void count_stroke(const up_fit_work *work, const up_course *course, up_fi
 /* The count a turn by which the voltage's share of the motion gives the sheet's torque constant. */
 static void count_by_constant(const up_fit_work *work, int recording, up_fit_course *seen) {
     const up_door *const d = &work->door;
+    const up_values *const v = &work->request->known->values; /* the sheet's, whatever has been fitted meanwhile */
     const up_course *const course = &work->course[recording];
     double volts = 0, turned = 0;
     for (int k = 0; k < work->windows[recording]; k++) {
         const up_window *const w = &work->window[recording][k];
         if (!w->stalled && !w->fine) {
-            const double resistance = d->winding_resistance + d->protector_resistance;
-            volts += w->direction * (w->leads - resistance * w->current - d->brush_drop * w->brush);
+            const double resistance = v->winding_resistance + d->protector_resistance;
+            volts += w->direction * (w->leads - resistance * w->current - v->brush_drop * w->brush);
             turned += w->direction * w->turned;
         }
     }
     const int on_armature = !d->encoder_on_output;
     if (volts > 0 && turned > 0 && course->aligned.leads.track) {
         const double pulses = turned / course->edge_angle / 2;
-        const double turns = volts / d->torque_constant / (2 * UP_PI) * (on_armature ? 1 : d->per_worm_ratio);
+        const double turns = volts / v->torque_constant / (2 * UP_PI) * (on_armature ? 1 : d->per_worm_ratio);
         seen->pulses_by_constant = pulses / turns;
     }
 }

@@ -69,7 +69,7 @@ static void hand_over(feeder *f) {
 }
 
 void feeder_run(feeder *f, const up_values *values, up_run_options *options) {
-    static up_door door;
+    up_door door;
     const up_sink sink = {.context = f, .sample = take};
     f->count = 0;
     f->filtered = 0;
@@ -90,7 +90,7 @@ static double brush_volts(const up_values *v, double current) {
 }
 
 void feeder_locked(feeder *f, const up_values *v, double off, double end) {
-    static up_door door;
+    up_door door;
     if (up_door_prepare(v, 293.15, &door) != UP_OK) {
         abort();
     }
@@ -187,7 +187,7 @@ static void drive_step(const drive *d, double y[3], double h) {
 }
 
 void feeder_free(feeder *f, const up_values *v, double off, double end) {
-    static up_door door;
+    up_door door;
     if (up_door_prepare(v, 293.15, &door) != UP_OK) {
         abort();
     }
