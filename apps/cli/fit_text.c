@@ -29,7 +29,7 @@ static void print_words(const char *lead, const char *text, FILE *out) {
 /* ---- recordings --------------------------------------------------------------------------------------------------------- */
 
 static void print_segments(const up_fit_course *course, FILE *out) {
-    int column = fprintf(out, "     ");
+    int column = fprintf(out, "    ");
     for (int k = 0; k < course->segments; k++) {
         char text[TEXT_MAX];
         const up_segment *const s = &course->segment[k];
@@ -39,10 +39,13 @@ static void print_segments(const up_fit_course *course, FILE *out) {
                  : s->direction > 0 ? " up"
                                     : " down",
                  s->start, s->end);
-        if (column + (int)strlen(text) + 2 > WIDTH) {
-            column = fprintf(out, "\n     ") - 1;
+        if (k > 0) {
+            column += fprintf(out, ",");
         }
-        column += fprintf(out, "%s%s", text, k + 1 < course->segments ? ", " : "");
+        if (column + (int)strlen(text) + 2 > WIDTH) {
+            column = fprintf(out, "\n    ") - 1;
+        }
+        column += fprintf(out, " %s", text);
     }
     fputc('\n', out);
 }
@@ -85,7 +88,7 @@ static void print_value(const up_fit_value *value, up_number number, FILE *out) 
 }
 
 static void print_values(const up_fit_run *run, FILE *out) {
-    fprintf(out, "\nWhat they tell, 95 %% intervals\n  %-28s %-24s %-24s\n", "entry", "sheet", "with the recordings");
+    fprintf(out, "\nWhat they tell, 95 %% intervals\n  %-28s %-24s %s\n", "entry", "sheet", "with the recordings");
     for (int verdict = UP_FIT_TOLD; verdict >= UP_FIT_NOT_TOLD; verdict--) {
         for (int q = 0; q < UP_FIT_COUNT; q++) {
             if ((int)run->result.value[q].verdict == verdict) {
