@@ -169,6 +169,6 @@ void up_fit_print_text(const up_fit_run *run, const up_sheet *sheet, FILE *out) 
         fprintf(out, "\nWritten: %s; %s is as it was.\n", run->new_sheet, run->path);
     }
     fprintf(out,
-            "\nHeld motors heat fast: no longer than a second. Keep hands and tools out of glass, arms and gear; the\n"
-            "battery's lead has its fuse. No number here is a certification.\n");
+            "\nHeld motors heat fast: no longer than a second, in a vice, never by hand. Keep clear of glass, arms\n"
+            "and gear; the battery's lead has its fuse. No number here is a certification.\n");
 }
