@@ -170,6 +170,7 @@ static void take_column(up_draft *draft, int at, up_raw_column *raw, size_t coun
     up_column *column = &draft->recording->column[at];
     char called[80];
     draft->stamp_has[at] = raw->stamp_has;
+    draft->complete[at] = !raw->has_none;
     if (column->unit[0] == '\0' && raw->unit[0] != '\0') {
         memcpy(column->unit, raw->unit, sizeof column->unit);
         column->unit_from = "glued to the values";

@@ -18,6 +18,7 @@ typedef struct up_draft {
     double format_interval;        /* s, which the file's format carries; NaN: none              */
     int column_of[UP_COLUMNS_MAX]; /* column of the table behind a column of the recording */
     int stamp_has[UP_COLUMNS_MAX]; /* by column of the recording: UP_STAMP bits           */
+    int complete[UP_COLUMNS_MAX];  /* 1: every row has a value, without looking           */
     int said_of[UP_COLUMNS_MAX];   /* index into options->said; -1                          */
 } up_draft;
 

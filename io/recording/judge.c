@@ -47,6 +47,16 @@ static double quantisation(const up_column *column, int *levels) {
     return good ? step : (double)NAN;
 }
 
+/* A quick look before the closer one: is an end of the range reached often enough to be a run? */
+static int rests_at_an_end(const up_column *column) {
+    size_t high = 0, low = 0;
+    for (size_t i = 0; i < column->count; i++) {
+        high += column->value[i] == column->high;
+        low += column->value[i] == column->low;
+    }
+    return high >= CLIP_RUN || low >= CLIP_RUN;
+}
+
 /* Does the column stay at an end of its range for whole runs that it jumped into? A peak that is merely flat is entered by
  * single steps; a level that the signal rests on is entered once or twice. */
 static size_t clipped_at(const up_column *column, double end, double step, double range) {
@@ -209,7 +219,7 @@ static void judge(up_draft *draft, int at) {
     }
     column->step = quantisation(column, &levels);
     const double range = column->high - column->low;
-    if (levels > 8 && range > 0 && column->signal != UP_SIGNAL_PULSES) {
+    if (levels > 8 && range > 0 && rests_at_an_end(column) && column->signal != UP_SIGNAL_PULSES) {
         column->clipped_high = clipped_at(column, column->high, column->step, range);
         column->clipped_low = column->low == 0 ? 0 : clipped_at(column, column->low, column->step, range);
         column->high_clip = column->clipped_high > 0 ? column->high : (double)NAN;

@@ -3,6 +3,7 @@
 #include <matio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "io/recording/facts.h"
 #include "io/recording/formats.h"
@@ -37,10 +38,37 @@ static double element(const matvar_t *variable, size_t i) {
     }
 }
 
+/* Bytes of one number as it lies in memory; 0: none that is read here. */
+static size_t size_of_type(enum matio_types type) {
+    switch (type) {
+    case MAT_T_INT8:
+    case MAT_T_UINT8:
+        return 1;
+    case MAT_T_INT16:
+    case MAT_T_UINT16:
+        return 2;
+    case MAT_T_INT32:
+    case MAT_T_UINT32:
+    case MAT_T_SINGLE:
+        return 4;
+    case MAT_T_INT64:
+    case MAT_T_UINT64:
+    case MAT_T_DOUBLE:
+        return 8;
+    default:
+        return 0;
+    }
+}
+
+/* Plain numbers in two dimensions, all of which are there: what a broken file says of itself is not believed. */
 static int is_numeric(const matvar_t *variable) {
-    return variable->class_type >= MAT_C_DOUBLE && variable->class_type <= MAT_C_UINT64 && variable->data != NULL &&
-           !variable->isComplex && variable->rank == 2 && isfinite((double)variable->data_size) &&
-           variable->data_type <= MAT_T_UINT64;
+    const size_t size = size_of_type(variable->data_type);
+    if (variable->class_type < MAT_C_DOUBLE || variable->class_type > MAT_C_UINT64 || variable->data == NULL ||
+        variable->isComplex || variable->rank != 2 || size == 0 || (size_t)variable->data_size != size) {
+        return 0;
+    }
+    const size_t rows = variable->dims[0], columns = variable->dims[1], most = variable->nbytes / size;
+    return rows > 0 && columns > 0 && rows <= most / columns;
 }
 
 static int add_vector(up_draft *draft, const char *name, const matvar_t *variable, size_t from, size_t count) {
@@ -64,9 +92,6 @@ static int add_vector(up_draft *draft, const char *name, const matvar_t *variabl
 static int add_numbers(up_draft *draft, const char *name, const matvar_t *variable) {
     const size_t rows = variable->dims[0], columns = variable->dims[1];
     int failed = 0;
-    if (rows == 0 || columns == 0 || variable->nbytes / (size_t)variable->data_size < rows * columns) {
-        return 0;
-    }
     if (rows == 1 && columns == 1) {
         char text[40];
         snprintf(text, sizeof text, "%.15g", element(variable, 0));
@@ -113,6 +138,38 @@ static int add_variable(up_draft *draft, const char *prefix, matvar_t *variable,
     return is_numeric(variable) ? add_numbers(draft, name, variable) : 0;
 }
 
+static double file_size(const char *path) {
+    struct stat about;
+    return stat(path, &about) == 0 ? (double)about.st_size : 0;
+}
+
+/* Deflate packs 1032 bytes into one at most (RFC 1951: 258 bytes by a code of two bits [memory]). A broken file must not make
+ * the library ask for more memory than the file can fill. */
+static int fits(const matvar_t *variable, double bytes, int depth) {
+    enum { PACKED_MOST = 1040 };
+    double size = 1;
+    if (variable->rank < 0 || variable->rank > 32 || depth > DEPTH_MAX ||
+        (variable->rank > 0 && variable->dims == NULL)) {
+        return 0;
+    }
+    for (int i = 0; i < variable->rank; i++) {
+        size *= (double)variable->dims[i];
+    }
+    if (size > bytes * PACKED_MOST) {
+        return 0;
+    }
+    if (variable->class_type == MAT_C_STRUCT && variable->data != NULL) {
+        matvar_t **fields = variable->data;
+        const size_t count = variable->nbytes / sizeof *fields;
+        for (size_t i = 0; i < count; i++) {
+            if (fields[i] != NULL && !fits(fields[i], bytes, depth + 1)) {
+                return 0;
+            }
+        }
+    }
+    return 1;
+}
+
 int up_recording_mat(up_draft *draft, const char *path) {
     (void)Mat_LogInitFunc("upstop", NULL); /* the library prints nothing by itself */
     mat_t *file = Mat_Open(path, MAT_ACC_RDONLY);
@@ -120,10 +177,16 @@ int up_recording_mat(up_draft *draft, const char *path) {
         return up_problem_set(draft->problem, 0, 0, "a MAT file that cannot be opened",
                               "a MAT file of version 4, 5 or 7.3", "save it again, or export the samples as CSV");
     }
+    const double bytes = file_size(path);
     int status = 0;
     matvar_t *variable;
-    while (status == 0 && (variable = Mat_VarReadNext(file)) != NULL) {
-        status = add_variable(draft, "", variable, 0);
+    while (status == 0 && (variable = Mat_VarReadNextInfo(file)) != NULL) {
+        if (!fits(variable, bytes, 0)) {
+            status = up_problem_set(draft->problem, 0, 0, "a vector that is larger than the whole MAT file",
+                                    "a file that holds what it lists", "the file is damaged: save it again");
+        } else if (Mat_VarReadDataAll(file, variable) == 0) {
+            status = add_variable(draft, "", variable, 0);
+        }
         Mat_VarFree(variable);
     }
     Mat_Close(file);

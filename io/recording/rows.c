@@ -219,6 +219,7 @@ static int take_line(up_rows *rows, const char *from, const char *to) {
             continue;
         }
         column->value[rows->count] = NAN;
+        column->has_none = 1; /* or not: the careful way may well fill it in */
         if (k < cells.count) {
             take_cell(rows, k, &cells.cell[k], kind[k], value[k], rest[k], from);
         }
@@ -257,6 +258,7 @@ static inline const char *scan_cells(up_rows *rows, const char *at, char separat
             }
         } else if (*at == separator || ends_row(*at)) {
             column->value[row] = NAN;
+            column->has_none = 1;
         } else if (column->use == UP_USE_STAMP) {
             const char *end = at;
             while (*end != separator && !ends_row(*end)) {

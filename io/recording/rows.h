@@ -15,6 +15,7 @@ typedef struct up_raw_column {
     int stamp_has;                 /* UP_STAMP bits of the first                 */
     int64_t base;                  /* whole seconds of the first stamp           */
     char first_text[40];           /* the first stamp, as written                */
+    int has_none;                  /* 1: some row has no value here */
     size_t unreadable, over;
     long unreadable_line;
     int unreadable_column;

@@ -130,7 +130,7 @@ static int split_column(up_draft *draft, int at) {
     up_recording *recording = draft->recording;
     up_column *column = &recording->column[at];
     size_t none = 0;
-    for (size_t i = 0; i < column->count; i++) {
+    for (size_t i = 0; i < column->count && !draft->complete[at]; i++) {
         none += isnan(column->value[i]) != 0;
     }
     if (none == 0) {

@@ -136,10 +136,9 @@ double up_roundest(double low, double high) {
 
 /* Times that are printed rounded to q are multiples of it, and their second differences too. */
 typedef struct rounding {
-    double q;          /* the smallest second difference beyond the digits of a double; 0: none          */
-    double most;       /* the largest one between steps that are no gaps                                 */
-    int multiples;     /* 1: all steps are multiples of q                                                */
-    size_t long_steps; /* more than one and a half of the usual one                                     */
+    double q;      /* the smallest second difference beyond the digits of a double; 0: none          */
+    double most;   /* the largest one between steps that are no gaps                                 */
+    int multiples; /* 1: all steps are multiples of q                                                */
 } rounding;
 
 static rounding look_for_rounding(const double *t, size_t n, double usual, double dust) {
@@ -155,13 +154,9 @@ static rounding look_for_rounding(const double *t, size_t n, double usual, doubl
         }
     }
     found.q = isfinite(found.q) ? found.q : 0;
-    for (size_t i = 1; i < n; i++) {
-        const double step = t[i] - t[i - 1];
-        found.long_steps += step > 1.5 * usual;
-        if (found.q > 0 && (i - 1) % stride == 0) {
-            const double times = step / found.q;
-            found.multiples &= fabs(times - round(times)) < 1e-3 + 2 * dust / found.q;
-        }
+    for (size_t i = 1; i < n && found.q > 0; i += stride) {
+        const double times = (t[i] - t[i - 1]) / found.q;
+        found.multiples &= fabs(times - round(times)) < 1e-3 + 2 * dust / found.q;
     }
     return found;
 }
@@ -227,7 +222,7 @@ void up_times_judge(const double *t, size_t n, double stated, double grain, up_t
     find_gaps(t, n, usual, base);
     base->usual = usual;
     /* A sample lost here and there looks like rounding; few long steps are gaps, many that keep to a line are rounding. */
-    int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || round.long_steps >= 3);
+    int may_round = round.q > 0 && round.multiples && (round.q < 0.5 * usual || base->gaps >= 3);
     const double off = off_the_line(t, n, mean),
                  off_stated = stated > 0 ? off_the_line(t, n, stated) : (double)INFINITY;
     const double line_dust = dust + 1e-6 * mean;
@@ -245,7 +240,7 @@ void up_times_judge(const double *t, size_t n, double stated, double grain, up_t
         base->interval = stated;
         base->rounded_to = may_round ? round.q : (double)NAN;
         *agrees = 1;
-    } else if (off <= allowed + line_dust || (off <= 0.05 * mean && round.long_steps == 0)) {
+    } else if (off <= allowed + line_dust || (off <= 0.05 * mean && base->gaps == 0)) {
         const double slack = ((may_round ? round.q : 0) + 2 * dust) / (double)(n - 1);
         base->interval = up_roundest(mean - slack, mean + slack);
         base->rounded_to = may_round && off <= 1.01 * round.q + line_dust ? round.q : (double)NAN;

@@ -133,17 +133,20 @@ static void sound_has_the_rate_of_its_file(void **state) {
     unlink(path);
 }
 
+/* A literal and its size. */
+#define BYTES(text) text, sizeof(text) - 1
+
 static void broken_files_give_one_message(void **state) {
     (void)state;
     static const struct {
         const char *name, *text;
         size_t size;
     } broken[] = {
-        {"a.mat", "MATLAB 5.0 MAT-file, but only these words", 41},
-        {"b.wav", "RIFF\x24\0\0\0WAVEfmt nothing behind", 32},
-        {"c.bin", "\x01\x02\x03\x04\x05\x06\x07\x08\x0b\x0c\x0e\x0f\x10\x11\x12\x13", 16},
-        {"d.csv", "", 0},
-        {"e.csv", "only words\nand no numbers\n", 26},
+        {"a.mat", BYTES("MATLAB 5.0 MAT-file, but only these words")},
+        {"b.wav", BYTES("RIFF\x24\0\0\0WAVEfmt nothing behind")},
+        {"c.bin", BYTES("\x01\x02\x03\x04\x05\x06\x07\x08\x0b\x0c\x0e\x0f\x10\x11\x12\x13")},
+        {"d.csv", BYTES("")},
+        {"e.csv", BYTES("only words\nand no numbers\n")},
     };
     for (size_t i = 0; i < sizeof broken / sizeof broken[0]; i++) {
         up_recording recording;

@@ -1,0 +1,47 @@
+/* Whatever the bytes behind the first ones of a MAT file or of WAV sound, there are samples or one clear message. */
+#include <math.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "io/recording.h"
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+
+static void require(int holds) {
+    if (!holds) {
+        abort();
+    }
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    char path[512];
+    const char *folder = getenv("TMPDIR");
+    up_recording recording;
+    up_recording_options options;
+    up_problem problem;
+    if (size < 12 || !((data[0] == 'R' && data[1] == 'I') || (data[0] == 'M' && data[1] == 'A'))) {
+        return 0; /* text has a fuzzer of its own */
+    }
+    snprintf(path, sizeof path, "%s/upstop-fuzz-%d", folder != NULL ? folder : "/tmp", (int)getpid());
+    FILE *file = fopen(path, "wb");
+    require(file != NULL && fwrite(data, 1, size, file) == size && fclose(file) == 0);
+    up_recording_options_usual(&options);
+    options.rate = 1000;
+    const int status = up_recording_read(path, &options, &recording, &problem);
+    require(status == 0 || status == 2 || status == 3);
+    require(status != 2 || (problem.found[0] != '\0' && problem.expected[0] != '\0' && problem.mend[0] != '\0'));
+    for (int i = 0; status == 0 && i < recording.column_count; i++) {
+        const up_column *column = &recording.column[i];
+        double sum = 0;
+        for (size_t k = 0; column->value != NULL && k < column->count; k++) {
+            sum += column->value[k];
+        }
+        require(isfinite(sum) || !isfinite(sum)); /* every sample can be touched */
+    }
+    up_recording_free(&recording);
+    unlink(path);
+    return 0;
+}
