@@ -199,6 +199,19 @@ static double beside(const up_pulses_result *r, const up_pulses_stroke *s, size_
     return median(near, count);
 }
 
+/* Do the periods grow towards pulse i from both sides? Then it turned round or nearly stopped there. */
+static int slows_towards(const up_pulses_result *r, const up_pulses_stroke *s, size_t i) {
+    if (i < s->first + 2 || i + 3 >= s->end) {
+        return 0;
+    }
+    double each[5];
+    for (size_t k = 0; k < 5; k++) {
+        const up_pulse *p = &r->pulse[i - 2 + k];
+        each[k] = p->period / whole_share(r, p->place, p->lost + 1);
+    }
+    return each[1] > 1.15 * each[0] && each[3] > 1.15 * each[4];
+}
+
 /* First and last periods of a stroke are left alone: from standstill the first is twice as long as the second by
  * itself. */
 static void find_lost(up_pulses_result *r, up_pulses_stroke *s) {
@@ -217,7 +230,7 @@ static void find_lost(up_pulses_result *r, up_pulses_stroke *s) {
                 best = mismatch(p->period, expected * whole_share(r, place, lost + 1)) < now ? lost : best;
             }
             /* Speeding up or slowing down by a third from pulse to pulse, the two sides differ as much as that. */
-            p->lost = mismatch(before, after) < 0.5 ? best : 0;
+            p->lost = mismatch(before, after) < 0.5 && !slows_towards(r, s, i) ? best : 0;
         }
         if (p->lost > 0) {
             p->duty = NAN;

@@ -31,6 +31,7 @@ const char *up_ripple_verdict_text(up_ripple_verdict verdict) {
         [UP_RIPPLE_FILTERED] = "the recording was filtered: nothing is left where the ripple would be",
         [UP_RIPPLE_TOO_SLOW] = "the sampling is too slow for the ripple",
         [UP_RIPPLE_ARTEFACT] = "the only lines there are do not move with the motor",
+        [UP_RIPPLE_AT_REST] = "by voltage and current the motor hardly turned",
         [UP_RIPPLE_TOO_SHORT] = "the recording is too short",
     };
     const int known = (int)verdict >= 0 && verdict < UP_RIPPLE_VERDICTS;
@@ -162,7 +163,7 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
         result->speed[f] = (up_ripple_speed){time, NAN, NAN, NAN};
     }
     up_ripple_say_rate(&d);
-    if (d.map.states < 20 || up_ripple_too_slow(&d)) {
+    if (d.map.states < 20) {
         result->verdict = UP_RIPPLE_TOO_SLOW;
         return UP_OK;
     }
@@ -175,7 +176,7 @@ up_status up_ripple_find(const up_ripple_request *request, void *memory, size_t 
     result->smallest_seen = up_ripple_smallest_seen(&d);
     up_ripple_search found;
     up_ripple_search_for(&d, &found);
-    if (found.have) {
+    if (found.have && (found.confirmed || !up_ripple_too_slow(&d))) {
         tell(&d, &found);
     } else {
         result->verdict = up_ripple_why_not(&d, &found);

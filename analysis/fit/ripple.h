@@ -43,6 +43,7 @@ typedef enum up_ripple_verdict {
     UP_RIPPLE_FILTERED,  /* none, though a third of a per cent of the current would have been seen: filtered      */
     UP_RIPPLE_TOO_SLOW,  /* the sampling is too slow for the ripple of these speeds: `rate_wanted` would do      */
     UP_RIPPLE_ARTEFACT,  /* the only lines there are do not move when the speed does                             */
+    UP_RIPPLE_AT_REST,   /* none; by the guide the motor stood (below 0.15 of what the voltage would give)        */
     UP_RIPPLE_TOO_SHORT, /* fewer than four frames                                                               */
     UP_RIPPLE_VERDICTS
 } up_ripple_verdict;

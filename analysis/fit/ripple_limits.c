@@ -67,6 +67,12 @@ int up_ripple_too_slow(up_ripple_desk *d) {
 
 up_ripple_verdict up_ripple_why_not(up_ripple_desk *d, const up_ripple_search *found) {
     /* A folded line falls when the speed rises; but only where forty commutations a turn could fold. */
+    if (guide_speed(d, 0.95) < 0.15 * d->signal.free_speed) {
+        return UP_RIPPLE_AT_REST;
+    }
+    if (up_ripple_too_slow(d)) {
+        return UP_RIPPLE_TOO_SLOW;
+    }
     if (found->against && 40 * guide_speed(d, 0.95) > 0.5 / d->signal.raw_interval) {
         return UP_RIPPLE_TOO_SLOW;
     }
@@ -79,7 +85,7 @@ up_ripple_verdict up_ripple_why_not(up_ripple_desk *d, const up_ripple_search *f
 /* Without a guide that moves nobody sees that a line was folded over half the sampling rate: could the ripple lie beyond
  * it, within the bounds of speed (or at the guide's)? */
 int up_ripple_may_be_folded(up_ripple_desk *d, const up_ripple_search *found) {
-    if (d->signal.guided && !found->steady) {
+    if (found->confirmed) {
         return 0;
     }
     double highest = 0;

@@ -25,6 +25,7 @@ typedef struct up_ripple_signal {
     uint8_t *poor;          /* (frames) 1: too much missing  */
     uint8_t *rest;          /* (frames) 1: hardly any current, so no ripple; never for sound */
     int guided;             /* 1: guide[] holds numbers      */
+    double free_speed;      /* rev/s that the highest voltage would give without load; 0 without guide */
 } up_ripple_signal;
 
 /* Score of lines over logarithmic frequency, and the path through it. */
@@ -101,9 +102,10 @@ typedef enum up_ripple_motion {
     UP_RIPPLE_STAYS,      /* the motor's speed moves and the line does not              */
     UP_RIPPLE_AGAINST     /* it falls when the speed rises, or rises far more: folded over half the sampling rate */
 } up_ripple_motion;
-/* guide_log: median of ln(line / guide), NaN without. scratch: (frames) floats. */
+/* guide_log: median of ln(line / guide), NaN without. confirmed: 1 when the guide moved enough to be sure that the line
+ * was not folded. scratch: (frames) floats. */
 up_ripple_motion up_ripple_moves(const up_ripple_signal *signal, const up_ripple_path *path, float *scratch,
-                                 double *guide_log);
+                                 double *guide_log, int *confirmed);
 double up_ripple_quantile(float *value, size_t count, double share); /* sorts; NaN when count is 0 */
 
 /* ripple_fine.c: speeds of the frames from the lines of the best reading. */
@@ -127,6 +129,7 @@ typedef struct up_ripple_search {
     int stayed, against; /* lines that were refused                      */
     int have;            /* 1: `kept` holds a path                       */
     int steady;          /* of the kept one                              */
+    int confirmed;       /* of the kept one: the guide moved with it */
     double evidence;
     up_ripple_orders orders;
     up_ripple_result readings;

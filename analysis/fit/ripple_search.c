@@ -10,13 +10,14 @@ static const double least_gain = 12;    /* a path must gain: what paths through 
 static const double least_evidence = 0; /* ln: the lines are rather the motor's than anything's                   */
 
 static void keep(up_ripple_desk *d, up_ripple_search *found, double evidence, const up_ripple_result *readings,
-                 int steady) {
+                 int steady, int confirmed) {
     float *swap = d->kept.frequency;
     d->kept = d->path;
     d->path.frequency = swap;
     found->have = 1;
     found->evidence = evidence;
     found->steady = steady;
+    found->confirmed = confirmed;
     found->orders = d->orders;
     found->readings = *readings;
 }
@@ -110,14 +111,15 @@ static void climb(up_ripple_desk *d, up_ripple_search *found) {
         return;
     }
     double guide_log;
-    const up_ripple_motion motion = up_ripple_moves(&d->signal, &d->path, d->scratch, &guide_log);
+    int confirmed;
+    const up_ripple_motion motion = up_ripple_moves(&d->signal, &d->path, d->scratch, &guide_log, &confirmed);
     find_orders(d);
     up_ripple_result readings = *d->result;
     const double evidence = up_ripple_read(d->request, &d->orders, median_line(d), guide_log, &readings);
     const int as_before = (motion == UP_RIPPLE_WITH_MOTOR || motion == UP_RIPPLE_STEADY) &&
                           evidence >= least_evidence && readings.readings > 0 && readings.reading[0].line == line;
     if (as_before) {
-        keep(d, found, evidence, &readings, found->steady);
+        keep(d, found, evidence, &readings, found->steady, confirmed);
     }
 }
 
@@ -132,7 +134,8 @@ static void follow(up_ripple_desk *d, up_ripple_search *found) {
             return;
         }
         double guide_log;
-        const up_ripple_motion motion = up_ripple_moves(&d->signal, &d->path, d->scratch, &guide_log);
+        int confirmed;
+        const up_ripple_motion motion = up_ripple_moves(&d->signal, &d->path, d->scratch, &guide_log, &confirmed);
         up_ripple_path_erase(&d->signal, &d->map, &d->path);
         if (motion == UP_RIPPLE_STAYS || motion == UP_RIPPLE_AGAINST) {
             refuse(d, found, motion);
@@ -148,11 +151,11 @@ static void follow(up_ripple_desk *d, up_ripple_search *found) {
             if (found->have && found->steady) { /* that one stood still while this one moves */
                 found->stayed++;
             }
-            keep(d, found, evidence, &readings, 0);
+            keep(d, found, evidence, &readings, 0, confirmed);
             return;
         }
         if (!found->have || evidence > found->evidence) {
-            keep(d, found, evidence, &readings, 1);
+            keep(d, found, evidence, &readings, 1, 0);
         }
     }
 }

@@ -137,7 +137,8 @@ static void fill_guide(const up_ripple_request *q, up_ripple_signal *s) {
         double rise = 0, fall = 0, rise_weight = 0, fall_weight = 0;
         for (size_t j = 0; j < hop && f * hop + j < s->count; j++) {
             const double time = s->start + (double)(f * hop + j) * s->interval;
-            const double e = coarse(q, read_at(&voltage, time), read_at(&amperes, time));
+            const double u = read_at(&voltage, time), e = coarse(q, u, read_at(&amperes, time));
+            s->free_speed = fmax(s->free_speed, isfinite(u) ? fabs(u) / q->constant / (2 * UP_PI) : 0);
             if (isfinite(e)) {
                 const double up = ((double)j + 0.5) / (double)hop;
                 rise += up * e;
