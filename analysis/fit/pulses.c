@@ -163,10 +163,43 @@ static void add_stroke(const desk *d, up_pulses_result *r, size_t first, size_t 
                                                  .doubled = end - kept};
 }
 
+/* First sample of a track at or after a time. */
+static size_t sample_at(const up_track *t, double time) {
+    if (!isnan(t->interval)) {
+        const double place = ceil((time - t->start) / t->interval);
+        return place <= 0 ? 0 : place >= (double)t->count ? t->count : (size_t)place;
+    }
+    size_t low = 0, high = t->count;
+    while (low < high) {
+        const size_t middle = low + (high - low) / 2;
+        if (t->time[middle] < time) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low;
+}
+
+/* Does the voltage fade below a third of its height at the first of two times, or change sign, between them? */
+static int fades(const up_track *voltage, double from, double to) {
+    if (!voltage || voltage->count == 0) {
+        return 0;
+    }
+    const size_t first = sample_at(voltage, from), end = sample_at(voltage, to);
+    for (size_t i = first; i < end; i++) {
+        if (voltage->value[i] * voltage->value[first] < voltage->value[first] * voltage->value[first] / 3) {
+            return 1;
+        }
+    }
+    return 0;
+}
+
 static void split_strokes(const up_pulses_request *q, const desk *d, size_t rises, up_pulses_result *r) {
     size_t first = 0;
     for (size_t i = 0; i < rises; i++) {
-        if (i + 1 == rises || d->rise[i + 1].time - d->rise[i].time > q->rest) {
+        if (i + 1 == rises || d->rise[i + 1].time - d->rise[i].time > q->rest ||
+            fades(q->voltage, d->rise[i].time, d->rise[i + 1].time)) {
             add_stroke(d, r, first, i + 1);
             first = i + 1;
         }

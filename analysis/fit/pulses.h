@@ -11,9 +11,11 @@
 enum { UP_PULSES_PER_TURN = 256, UP_PULSES_STROKES = 64 };
 
 typedef struct up_pulses_request {
-    const up_track *track; /* level of one lead: V or 0..1                                            */
-    int per_turn;          /* pulses a turn of the shaft that carries them, 1 to UP_PULSES_PER_TURN    */
-    double rest;           /* s without a pulse that end a stroke                                     */
+    const up_track *track;   /* level of one lead: V or 0..1                                            */
+    int per_turn;            /* pulses a turn of the shaft that carries them, 1 to UP_PULSES_PER_TURN    */
+    double rest;             /* s without a pulse that end a stroke                                     */
+    const up_track *voltage; /* at the motor, V, or NULL: where it fades or changes sign between two pulses a stroke
+                              * ends, because a motor that turns round leaves a gap that looks like lost pulses      */
 } up_pulses_request;
 
 /* No track, one pulse a turn, a rest of 0.25 s. */

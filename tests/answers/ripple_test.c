@@ -465,6 +465,52 @@ static void ten_seconds_take_well_under_half_a_second(void **state) {
     free(memory);
 }
 
+/* A logger of 200 a second, which averages nothing: the ripple folds, the once-per-turn line does not. */
+static void a_slow_recording_is_told_by_its_shaft_order_when_a_guide_moves(void **state) {
+    (void)state;
+    bench b = ripple_in_noise(18, 12);
+    b.rate = 200;
+    b.seconds = 30;
+    b.off = 29;
+    b.wander = 0.6;
+    b.line[1] = (bench_line){1, 0.2};
+    bench_make(&b);
+    up_ripple_request q = nine_bars(1);
+    up_ripple_result r;
+    bench_find(&q, &r);
+    assert_int_equal(r.verdict, UP_RIPPLE_TOLD);
+    assert_int_equal(r.reading[0].line, 1);
+    assert_true(r.rate_wanted > 2000);
+    const bench_score s = bench_judge(&b, &r, 0.01);
+    assert_true(s.told > 0.8 * s.frames && s.within > 0.9 * s.told && s.covered > 0.9 * s.told);
+    b.line[1].size = 0; /* without it nothing is left but folded lines */
+    bench_make(&b);
+    bench_find(&q, &r);
+    assert_int_equal(r.verdict, UP_RIPPLE_TOO_SLOW);
+    assert_true(none_told(&r));
+}
+
+static void a_motor_held_is_said_to_stand(void **state) {
+    (void)state;
+    bench b = bench_default();
+    b.noise = 0.05;
+    bench_make(&b);
+    const size_t n = bench_current.count;
+    double *value = malloc(n * sizeof *value);
+    for (size_t i = 0; i < n; i++) { /* 22.4 A through 0.5 ohm and 0.8 V: no voltage left for turning */
+        value[i] = fabs(bench_voltage.value[i]) > 1 ? 22.4 + bench_current.value[i] - floor(bench_current.value[i]) : 0;
+    }
+    up_track held = bench_current;
+    held.value = value;
+    up_ripple_request q = nine_bars(1);
+    q.track = &held;
+    up_ripple_result r;
+    bench_find(&q, &r);
+    assert_int_equal(r.verdict, UP_RIPPLE_AT_REST);
+    assert_true(none_told(&r));
+    free(value);
+}
+
 static void bad_requests_are_refused(void **state) {
     (void)state;
     const bench b = ripple_in_noise(18, 6);
@@ -518,6 +564,8 @@ int main(void) {
         cmocka_unit_test(rest_is_a_gap_and_the_start_is_followed),
         cmocka_unit_test(the_whine_gives_the_same_speeds),
         cmocka_unit_test(ten_seconds_take_well_under_half_a_second),
+        cmocka_unit_test(a_slow_recording_is_told_by_its_shaft_order_when_a_guide_moves),
+        cmocka_unit_test(a_motor_held_is_said_to_stand),
         cmocka_unit_test(bad_requests_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
