@@ -62,6 +62,7 @@ static unsigned of_recordings(const up_fit_work *work, const up_fit_result *resu
         advice |= !leads && !battery ? 1u << UP_FIT_ADVICE_NO_VOLTAGE : 0;
         advice |= !leads && battery ? 1u << UP_FIT_ADVICE_VOLTAGE_AT_SUPPLY : 0;
         advice |= course->motion == UP_MOTION_UNKNOWN && setting != UP_FIT_LOCKED ? 1u << UP_FIT_ADVICE_NO_MOTION : 0;
+        advice |= work->speed[r].unsure ? 1u << UP_FIT_ADVICE_RIPPLE_UNSURE : 0;
         advice |= setting == UP_FIT_WITH_GLASS && course->motion != UP_MOTION_UNKNOWN && !result->course[r].place_known
                       ? 1u << UP_FIT_ADVICE_TO_THE_STOP
                       : 0;

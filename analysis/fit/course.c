@@ -93,10 +93,11 @@ int up_course_next(up_course *course, up_moment *moment) {
 
 static void choose_motion(up_course *course, const up_door *door) {
     const up_aligned *const aligned = &course->aligned;
-    course->motion = aligned->pulses           ? UP_MOTION_PULSES
-                     : aligned->speed.track    ? UP_MOTION_SPEED
-                     : aligned->position.track ? UP_MOTION_POSITION
-                                               : UP_MOTION_UNKNOWN;
+    course->motion = course->motion == UP_MOTION_RIPPLE ? UP_MOTION_RIPPLE
+                     : aligned->pulses                  ? UP_MOTION_PULSES
+                     : aligned->speed.track             ? UP_MOTION_SPEED
+                     : aligned->position.track          ? UP_MOTION_POSITION
+                                                        : UP_MOTION_UNKNOWN;
     course->resistance = door->winding_resistance + door->protector_resistance;
     course->drop = door->brush_drop;
     course->torque_constant = door->torque_constant;
@@ -130,13 +131,34 @@ static double armature_angle(const walk *w, double position) {
 
 static int is_spoilt(const walk *w, const up_moment *m) {
     const up_aligned *const a = &w->course->aligned;
-    return isnan(m->current) || (a->leads.track && isnan(m->leads)) || (a->battery.track && isnan(m->battery)) ||
-           (w->course->motion == UP_MOTION_SPEED && isnan(m->speed)) ||
-           (w->course->motion == UP_MOTION_POSITION && isnan(m->position));
+    return isnan(m->current) || (a->leads.track && isnan(m->leads)) || (a->battery.track && isnan(m->battery));
+}
+
+static int is_unseen(const walk *w, const up_moment *m) {
+    switch (w->course->motion) {
+    case UP_MOTION_SPEED:
+    case UP_MOTION_RIPPLE:
+        return isnan(m->speed);
+    case UP_MOTION_POSITION:
+        return isnan(m->position);
+    case UP_MOTION_UNKNOWN:
+    case UP_MOTION_PULSES:
+    default:
+        return 0;
+    }
 }
 
 static double known(double value) {
     return isnan(value) ? 0 : value;
+}
+
+/* Speed by the voltage, with the sheet's numbers: bridges gaps of the ripple, so that the angle goes on. */
+static double bridged_speed(const walk *w, const up_moment *m) {
+    const up_course *const c = w->course;
+    const int nothing = fabs(known(m->leads)) < 0.1 * c->most_voltage;
+    const double volts = m->leads - c->resistance * m->current - c->drop * brush_share(m->current);
+    const double speed = nothing || isnan(volts) ? 0 : volts / c->torque_constant;
+    return speed * w->now.direction > 0 ? speed : 0;
 }
 
 /* From the last moment to this one, along straight lines. */
@@ -155,6 +177,10 @@ static void advance(walk *w, const up_moment *m) {
     a->amps = known(m->current);
     if (w->course->motion == UP_MOTION_SPEED) {
         a->angle += 0.5 * time * (known(l->speed) + known(m->speed));
+    }
+    if (w->course->motion == UP_MOTION_RIPPLE) {
+        const double speed = isnan(m->speed) ? bridged_speed(w, m) : w->now.direction * m->speed;
+        a->angle += time * speed;
     }
     w->last = *m;
 }
@@ -213,13 +239,15 @@ static void take(walk *w, const up_moment *m) {
     w->now.samples++;
     w->course->jumps += fabs(m->leads - leads_before) > 0.5 * w->course->most_voltage;
     w->now.spoilt += is_spoilt(w, m);
+    w->now.unseen += is_unseen(w, m);
     if (m->time >= w->next_clock) {
         keep(w, &w->course->clock, &w->now);
         w->next_clock = fmax(w->next_clock + w->course->clock_step, m->time);
     }
 }
 
-up_status up_course_take(up_course *course, const up_recorded *recorded, const up_door *door, int held) {
+up_status up_course_take(up_course *course, const up_recorded *recorded, const up_door *door, int held,
+                         const up_track *ripple) {
     memset(course, 0, sizeof *course);
     course->held = held;
     if (up_aligned_open(&course->aligned, recorded) != 0 || course->aligned.count < 20) {
@@ -227,6 +255,10 @@ up_status up_course_take(up_course *course, const up_recorded *recorded, const u
     }
     walk w = {.course = course, .door = door};
     up_moment moment;
+    if (ripple && course->aligned.leads.track) {
+        course->aligned.speed = (up_cursor){ripple, 0};
+        course->motion = UP_MOTION_RIPPLE;
+    }
     survey(course);
     find_zero(course);
     choose_motion(course, door);

@@ -20,7 +20,8 @@ typedef struct up_anchor {
     double rise, box_rise; /* K above the air at this moment: winding, case */
     double amps;           /* A at this moment */
     long long samples;     /* taken up to here */
-    long long spoilt;      /* of those with a reading that was missing or clipped */
+    long long unseen;      /* of those without a speed, where one is recorded */
+    long long spoilt;      /* of those with a voltage or current that was missing or clipped */
     int direction; /* 1 raising, -1 lowering: the drive's at this moment, while coasting its last; 0 not yet driven */
 } up_anchor;
 
@@ -30,7 +31,13 @@ typedef struct up_anchors {
 } up_anchors;
 
 /* How the armature's motion is known. */
-typedef enum up_motion { UP_MOTION_UNKNOWN, UP_MOTION_PULSES, UP_MOTION_SPEED, UP_MOTION_POSITION } up_motion;
+typedef enum up_motion {
+    UP_MOTION_UNKNOWN,
+    UP_MOTION_PULSES,
+    UP_MOTION_SPEED,
+    UP_MOTION_POSITION,
+    UP_MOTION_RIPPLE /* speed from the current's ripple; where that has gaps, from the voltage */
+} up_motion;
 
 typedef enum up_happening {
     UP_HAPPENING_REST,
@@ -71,9 +78,10 @@ typedef struct up_course {
 } up_course;
 
 /* Walks once through the recording. door: with the sheet's numbers, at the recording's temperature. held: 1: the armature
- * was held, whatever the voltage looks like. Returns UP_OK, UP_BAD_OPTION
+ * was held, whatever the voltage looks like. ripple: speeds found in the current's ripple, or NULL. Returns UP_OK, UP_BAD_OPTION
  * (no current, or fewer than 20 samples) or UP_MEMORY_TOO_SMALL; afterwards up_course_free in every case. */
-up_status up_course_take(up_course *course, const up_recorded *recorded, const up_door *door, int held);
+up_status up_course_take(up_course *course, const up_recorded *recorded, const up_door *door, int held,
+                         const up_track *ripple);
 void up_course_free(up_course *course);
 
 /* The next moment with the current's zero taken off; 0 behind the last one. */

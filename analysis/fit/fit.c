@@ -94,14 +94,14 @@ static void add_windows(up_fit_work *work, up_fit_group_kind kind, int recording
     }
 }
 
-/* 0: turns at a known place clear of the header seal, 1: turns elsewhere, 2: several turns together, 3: stalled. */
+/* 0: turns at a known place clear of header seal and down-stop, 1: turns elsewhere, 2: several turns together, 3: stalled. */
 enum { CLASSES = 4 };
 
 static int class_of(const up_fit_work *work, const up_window *w) {
     if (w->stalled || !w->fine) {
         return w->stalled ? 3 : 2;
     }
-    return w->place.travel > 0 && w->place.travel < work->door.header_start - HEADER_CLEAR ? 0 : 1;
+    return w->place.travel > HEADER_CLEAR && w->place.travel < work->door.header_start - HEADER_CLEAR ? 0 : 1;
 }
 
 static int sort_windows(up_fit_work *work, int recording, int part[CLASSES + 1]) {
@@ -540,8 +540,8 @@ static void let_go(up_fit_work *work) {
 static up_status take_recordings(up_fit_work *work, up_fit_result *result) {
     for (int i = 0; i < work->request->recordings; i++) {
         const up_fit_recording *const r = &work->request->recording[i];
-        const up_status status =
-            up_course_take(&work->course[i], r->recorded, &work->door, r->setting == UP_FIT_LOCKED);
+        const up_status status = up_course_take(&work->course[i], r->recorded, &work->door, r->setting == UP_FIT_LOCKED,
+                                                work->speed[i].there ? &work->speed[i].track : NULL);
         if (status != UP_OK) {
             return status;
         }
@@ -578,13 +578,15 @@ static up_status find(up_fit_work *work, int rounds, up_squares_result *solved, 
 }
 
 /* One pass with the door as it is thought to be: heating and places along the recordings follow from that. */
-static up_status pass(const up_fit_request *request, const up_values *thought, int rounds, up_fit_result *result) {
+static up_status pass(const up_fit_request *request, const up_fit_speed_track *speed, const up_values *thought,
+                      int rounds, up_fit_result *result) {
     up_fit_work *const work = calloc(1, sizeof *work);
     up_squares_result *const solved = calloc(1, sizeof *solved);
     up_status status = UP_MEMORY_TOO_SMALL;
     memset(result, 0, sizeof *result);
     if (work && solved) {
         work->request = request;
+        work->speed = speed;
         work->scratch = malloc(sizeof *work->scratch);
         status = up_door_prepare(thought, request->temperature, &work->door);
         status = status == UP_OK && !work->scratch ? UP_MEMORY_TOO_SMALL : status;
@@ -621,12 +623,19 @@ up_status up_fit(const up_fit_request *request, up_fit_result *result) {
         return UP_BAD_OPTION;
     }
     up_values thought = request->known->values;
+    up_fit_speed_track speed[UP_FIT_RECORDINGS_MAX] = {0};
     up_status status = UP_OK;
+    for (int i = 0; i < request->recordings && status == UP_OK; i++) {
+        status = up_fit_find_speed(request, i, &speed[i]) == 0 ? UP_OK : UP_MEMORY_TOO_SMALL;
+    }
     for (int i = 0; i < PASSES && status == UP_OK; i++) {
         if (i > 0) {
             think_again(result, &thought);
         }
-        status = pass(request, &thought, i + 1 < PASSES ? FIRST_ROUNDS : LAST_ROUNDS, result);
+        status = pass(request, speed, &thought, i + 1 < PASSES ? FIRST_ROUNDS : LAST_ROUNDS, result);
+    }
+    for (int i = 0; i < request->recordings; i++) {
+        free(speed[i].time);
     }
     return status;
 }

@@ -80,15 +80,15 @@ typedef struct up_fit_value {
 } up_fit_value;
 
 /* Kinds of rows. X(id, unit of the residual, what is set against what) */
-#define UP_FIT_GROUP_LIST(X)                                                           \
-    X(RUN_VOLTS, "rad/s", "speed by the voltage against speed by the pulses or track") \
-    X(STALL_VOLTS, "V", "voltage balance while held or stalled")                       \
-    X(SUPPLY, "V", "supply's voltage against the current")                             \
-    X(HARNESS, "V", "voltage lost between battery and motor leads")                    \
-    X(LOCKED, "A", "rise of the current, armature locked")                             \
-    X(RUN_UP, "A", "current of a run-up without load")                                 \
-    X(COAST, "V", "voltage on the open leads while coasting")                          \
-    X(FREE_TORQUE, "A", "current that the drive alone needs, turn by turn")            \
+#define UP_FIT_GROUP_LIST(X)                                                 \
+    X(RUN_VOLTS, "rad/s", "speed by the voltage against the speed recorded") \
+    X(STALL_VOLTS, "V", "voltage balance while held or stalled")             \
+    X(SUPPLY, "V", "supply's voltage against the current")                   \
+    X(HARNESS, "V", "voltage lost between battery and motor leads")          \
+    X(LOCKED, "A", "rise of the current, armature locked")                   \
+    X(RUN_UP, "A", "current of a run-up without load")                       \
+    X(COAST, "V", "voltage on the open leads while coasting")                \
+    X(FREE_TORQUE, "A", "current that the drive alone needs, turn by turn")  \
     X(GLASS_TORQUE, "A", "current that drive and glass need, turn by turn")
 
 typedef enum up_fit_group_kind {
@@ -124,7 +124,10 @@ typedef struct up_fit_pair {
     X(NO_VOLTAGE, "no voltage was recorded: resistance and torque constant cannot be told; probe on both motor leads") \
     X(VOLTAGE_AT_SUPPLY,                                                                                               \
       "voltage stands on the supply's side: harness and switch are taken from the sheet; probe the motor leads")       \
-    X(NO_MOTION, "no pulses, speed or position: the torque constant cannot be told; record the encoder's lead too")    \
+    X(NO_MOTION,                                                                                                       \
+      "no pulses, speed, position or ripple: the torque constant cannot be told; record the encoder's lead too")       \
+    X(RIPPLE_UNSURE,                                                                                                   \
+      "the current's ripple moves with the speed, but not known is what it is of a turn: count the commutator's bars") \
     X(LOCKED_PULSE, "resistance and brush drop: a locked pulse of half a second, output held and wound up")            \
     X(TWO_VOLTAGES, "brush drop apart from resistance: the same at half the voltage, or locked and running together")  \
     X(FREE_RUN, "inertia and motor friction: a run with the glass off, from rest, and left to coast")                  \

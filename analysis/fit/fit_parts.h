@@ -51,10 +51,18 @@ typedef struct up_fit_group {
     up_transient *transient;
 } up_fit_group;
 
+/* A speed found in the current's ripple: magnitudes, NaN where it is not told. */
+typedef struct up_fit_speed_track {
+    up_track track;
+    double *time; /* owned: times and behind them values */
+    int there, unsure;
+} up_fit_speed_track;
+
 typedef struct up_fit_work {
     const up_fit_request *request;
-    up_door door;     /* the sheet's, at the temperature */
-    up_door *scratch; /* a copy to put other numbers into */
+    const up_fit_speed_track *speed; /* of each recording */
+    up_door door;                    /* the sheet's, at the temperature */
+    up_door *scratch;                /* a copy to put other numbers into */
     up_course course[UP_FIT_RECORDINGS_MAX];
     up_window *window[UP_FIT_RECORDINGS_MAX]; /* of each recording */
     int windows[UP_FIT_RECORDINGS_MAX];
@@ -99,6 +107,9 @@ double up_fit_speed(const up_fit_work *work, const double *p, const up_window *w
 
 /* The place of a window with the offset put in. */
 void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *window, up_place_on_travel *place);
+
+/* fit_ripple.c: fills *out (zeroed by the caller) where a recording has no motion of its own. Returns 0, or -1 without memory. */
+int up_fit_find_speed(const up_fit_request *request, int recording, up_fit_speed_track *out);
 
 /* windows.c: cuts a course into windows, with places where they are known. Returns 0, or -1 without memory. */
 int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen);

@@ -71,7 +71,7 @@ static double speed_by_voltage(const up_course *course, size_t tick) {
 /* Speed around a tick of the clock, rad/s: over one turn of the encoder's shaft, or of the track. NaN: not known. */
 static double speed_at(const up_course *course, size_t tick, double gap) {
     const up_anchors *const edges = &course->edges;
-    if (course->motion == UP_MOTION_UNKNOWN) {
+    if (course->motion == UP_MOTION_UNKNOWN || course->motion == UP_MOTION_RIPPLE) {
         return speed_by_voltage(course, tick);
     }
     if (course->motion != UP_MOTION_PULSES) {

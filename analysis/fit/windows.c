@@ -177,6 +177,9 @@ static up_window *keep(cutter *c, const up_anchor *a, const up_anchor *b, int st
         c->clipped = 1;
         return NULL;
     }
+    if (!stalled && !fine && b->unseen != a->unseen) {
+        return NULL; /* a bridged speed proves nothing */
+    }
     up_window *const w = &c->window[c->count++];
     difference(a, b, w);
     w->recording = c->recording;
@@ -263,7 +266,7 @@ static double stands_from(const up_anchors *clock, const up_segment *s, double s
             const up_anchor *const a = &clock->at[k], *const b = &clock->at[next];
             const double amps = fabs(b->current - a->current) / (b->time - a->time);
             if (look == 1 && amps > STANDS_SHARE * most) {
-                return b->time;
+                return a->time;
             }
             most = look == 0 ? fmax(most, amps) : most;
             k = next;

@@ -17,8 +17,8 @@ const char *up_fit_verdict_word(up_fit_verdict verdict) {
 }
 
 const char *up_fit_motion_word(up_motion motion) {
-    static const char *const word[] = {"none", "pulses", "speed", "position"};
-    return (unsigned)motion < 4 ? word[motion] : "";
+    static const char *const word[] = {"none", "pulses", "speed", "position", "ripple"};
+    return (unsigned)motion < 5 ? word[motion] : "";
 }
 
 static int read_words(int argc, char **argv, up_fit_run *run, up_arguments *arguments) {

@@ -114,7 +114,7 @@ static void print_pairs(const up_fit_run *run, FILE *out) {
 
 static void print_residuals(const up_fit_run *run, FILE *out) {
     if (run->result.groups > 0) {
-        fprintf(out, "\nWhat is left over\n  %-55s %4s %9s %11s %11s\n", "recording", "rows", "counting", "r.m.s.",
+        fprintf(out, "\nWhat is left over\n  %-53s %4s %9s %9s %11s\n", "recording", "rows", "counting", "r.m.s.",
                 "steps alone");
     }
     for (int g = 0; g < run->result.groups; g++) {
@@ -123,7 +123,7 @@ static void print_residuals(const up_fit_run *run, FILE *out) {
         if (group->instrument == group->instrument) {
             snprintf(steps, sizeof steps, "%.2g", group->instrument);
         }
-        fprintf(out, "  %d %-53.53s %4d %9.0f %11.3g %11s %s\n", group->recording + 1, up_fit_group_text(group->kind),
+        fprintf(out, "  %d %-51.51s %4d %9.0f %9.3g %11s %s\n", group->recording + 1, up_fit_group_text(group->kind),
                 group->rows, group->effective, group->rms, steps, up_fit_group_unit(group->kind));
     }
     if (run->result.groups > 0) {
@@ -169,6 +169,8 @@ void up_fit_print_text(const up_fit_run *run, const up_sheet *sheet, FILE *out) 
         fprintf(out, "\nWritten: %s; %s is as it was.\n", run->new_sheet, run->path);
     }
     fprintf(out,
-            "\nHeld motors heat fast: no longer than a second, in a vice, never by hand. Keep clear of glass, arms\n"
+            "\nIntervals hold the noise, not what an instrument shows wrongly all the time: a clamp that reads 1 %%\n"
+            "too much moves resistance and torque constant by 1 %%.\n"
+            "Held motors heat fast: no longer than a second, in a vice, never by hand. Keep clear of glass, arms\n"
             "and gear; the battery's lead has its fuse. No number here is a certification.\n");
 }

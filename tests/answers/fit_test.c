@@ -220,7 +220,7 @@ static void a_stroke_counts_itself(void **state) {
     up_run_options options;
     typical(&known);
     truth = known.values;
-    truth.belt_drag += 20;
+    truth.belt_drag += 8;
     feeder_usual(&f.wish, 5e-4, 7);
     feeder_hand(&options, 0.0, 0.05, 4.5, 11);
     options.switch_steps = 5;
@@ -237,7 +237,7 @@ static void a_stroke_counts_itself(void **state) {
     for (int i = 0; i < result.places; i++) {
         const up_fit_place *const p = &result.place[i];
         if (p->to < 0.35) {
-            assert_true(fabs(p->drag - (p->sheet + 20)) <= 1.3 * p->spread);
+            assert_true(fabs(p->drag - (p->sheet + 8)) <= 1.3 * p->spread);
         }
     }
     /* Without the pulses nothing of this can be told, and that is said. */
