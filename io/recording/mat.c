@@ -145,8 +145,8 @@ static double file_size(const char *path) {
 
 /* Deflate packs 1032 bytes into one at most (RFC 1951: 258 bytes by a code of two bits [memory]). A broken file must not make
  * the library ask for more memory than the file can fill. */
-static int fits(const matvar_t *variable, double bytes, int depth) {
-    enum { PACKED_MOST = 1040 };
+static int fits(matvar_t *variable, double bytes, int depth) {
+    enum { PACKED_MOST = 1040, FIELDS_MOST = 1000 };
     double size = 1;
     if (variable->rank < 0 || variable->rank > 32 || depth > DEPTH_MAX ||
         (variable->rank > 0 && variable->dims == NULL)) {
@@ -158,16 +158,27 @@ static int fits(const matvar_t *variable, double bytes, int depth) {
     if (size > bytes * PACKED_MOST) {
         return 0;
     }
-    if (variable->class_type == MAT_C_STRUCT && variable->data != NULL) {
+    if (variable->class_type == MAT_C_STRUCT) {
         matvar_t **fields = variable->data;
-        const size_t count = variable->nbytes / sizeof *fields;
-        for (size_t i = 0; i < count; i++) {
+        const unsigned count = Mat_VarGetNumberOfFields(variable);
+        if (size != 1 || count > FIELDS_MOST) { /* of lists of structures nothing is used */
+            return 0;
+        }
+        for (unsigned i = 0; fields != NULL && i < count; i++) {
             if (fields[i] != NULL && !fits(fields[i], bytes, depth + 1)) {
                 return 0;
             }
         }
     }
     return 1;
+}
+
+/* Numbers, words and single structures; cells, functions and lists of structures are passed over unread. */
+static int is_of_use(const matvar_t *variable) {
+    const int plain = variable->rank == 2 && variable->dims != NULL;
+    const int numbers = variable->class_type >= MAT_C_DOUBLE && variable->class_type <= MAT_C_UINT64;
+    return plain && (numbers || variable->class_type == MAT_C_CHAR ||
+                     (variable->class_type == MAT_C_STRUCT && variable->dims[0] == 1 && variable->dims[1] == 1));
 }
 
 int up_recording_mat(up_draft *draft, const char *path) {
@@ -181,6 +192,10 @@ int up_recording_mat(up_draft *draft, const char *path) {
     int status = 0;
     matvar_t *variable;
     while (status == 0 && (variable = Mat_VarReadNextInfo(file)) != NULL) {
+        if (!is_of_use(variable)) {
+            Mat_VarFree(variable);
+            continue;
+        }
         if (!fits(variable, bytes, 0)) {
             status = up_problem_set(draft->problem, 0, 0, "a vector that is larger than the whole MAT file",
                                     "a file that holds what it lists", "the file is damaged: save it again");

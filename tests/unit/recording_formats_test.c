@@ -165,12 +165,47 @@ static void broken_files_give_one_message(void **state) {
     }
 }
 
+/* A file that was not copied to its end: at every eleventh byte there are samples or a message. */
+static void files_cut_off_anywhere_give_one_message(void **state) {
+    (void)state;
+    static const char *const names[] = {"vectors", "packed", "sound", "sound-float"};
+    for (size_t n = 0; n < sizeof names / sizeof names[0]; n++) {
+        char bytes[4096], from[512];
+        snprintf(from, sizeof from, "%s/tests/fuzz/corpus/recording_file/%s", UPSTOP_SOURCE_DIR, names[n]);
+        FILE *file = fopen(from, "rb");
+        assert_non_null(file);
+        const size_t size = fread(bytes, 1, sizeof bytes, file);
+        fclose(file);
+        assert_true(size > 200 && size < sizeof bytes);
+        int good = 0, refused = 0;
+        for (size_t cut = 12; cut <= size; cut += cut + 11 > size && cut < size ? size - cut : 11) {
+            up_recording recording;
+            up_recording_options options;
+            up_problem problem;
+            const char *path = scratch("cut");
+            file = fopen(path, "wb");
+            assert_non_null(file);
+            assert_int_equal(fwrite(bytes, 1, cut, file), cut);
+            fclose(file);
+            up_recording_options_usual(&options);
+            const int status = up_recording_read(path, &options, &recording, &problem);
+            assert_true(status == 0 || (status == 2 && problem.found[0] != '\0'));
+            good += status == 0;
+            refused += status == 2;
+            up_recording_free(&recording);
+            unlink(path);
+        }
+        assert_true(good > 0 && refused > 0);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(vectors_of_a_mat_file_are_columns),
         cmocka_unit_test(single_numbers_of_a_mat_file_state_the_rate),
         cmocka_unit_test(sound_has_the_rate_of_its_file),
         cmocka_unit_test(broken_files_give_one_message),
+        cmocka_unit_test(files_cut_off_anywhere_give_one_message),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
