@@ -153,6 +153,13 @@ void up_problem_print(const up_problem *problem, const char *path, FILE *out) {
     fprintf(out, ": found %s; expected %s; %s\n", problem->found, problem->expected, problem->mend);
 }
 
+double up_time_base_end(const up_time_base *base) {
+    if (base->count < 2) {
+        return base->start;
+    }
+    return base->time != NULL ? base->time[base->count - 1] : base->start + base->interval * (double)(base->count - 1);
+}
+
 int up_recording_tracks(const up_recording *recording, up_recorded *recorded) {
     int left_out = 0;
     *recorded = (up_recorded){.tracks = 0};

@@ -215,6 +215,9 @@ void up_recording_free(up_recording *recording);
 /* One line "path:line:column: found ...; expected ...; mend". */
 void up_problem_print(const up_problem *problem, const char *path, FILE *out);
 
+/* Time of the last sample, s; the start when there is none. */
+double up_time_base_end(const up_time_base *base);
+
 /* Hands the signals to the analysis; the arrays stay the recording's. At most UP_TRACKS_MAX: returns how many signals did
  * not fit. */
 int up_recording_tracks(const up_recording *recording, up_recorded *recorded);

@@ -230,9 +230,7 @@ static void print_base(const up_recording *recording, int b, FILE *out) {
     const up_time_base *base = &recording->base[b];
     char line[600], one[40], two[40], three[40];
     size_t at = 0;
-    const double last = base->count == 0     ? base->start
-                        : base->time != NULL ? base->time[base->count - 1]
-                                             : base->start + base->interval * (double)(base->count - 1);
+    const double last = up_time_base_end(base);
     if (base->count < 2) {
         at = (size_t)snprintf(line, sizeof line, "a single moment, ");
     } else if (isfinite(base->interval)) {

@@ -26,10 +26,11 @@ static void simplified(const char *text, char *out, size_t size) {
     out[at] = '\0';
 }
 
-/* Is one of the words (each " word " or " part") in it? A trailing blank asks for a whole word. */
+/* Is one of the words (each " word " or " part") in it? A trailing blank asks for a whole word, a sign = in front for nothing
+ * else beside it. */
 static int holds(const char *simple, const char *const *words) {
     for (; *words != NULL; words++) {
-        if (strstr(simple, *words) != NULL) {
+        if ((*words)[0] == '=' ? strcmp(simple, *words + 1) == 0 : strstr(simple, *words) != NULL) {
             return 1;
         }
     }
@@ -114,11 +115,12 @@ up_key up_key_meaning(const char *key) {
          {" horizontal unit", " hunit ", " x unit", " xunit", " time unit", " zeiteinheit ", " h unit", NULL}},
         {UP_KEY_INTERVAL,
          {" interval", " sampling period", " sample period", " increment", " xincrement ", " x increment", " delta t ",
-          " dt ", " time step ", " timestep ", " hresolution ", " abtastintervall ", " tinterval ", " step ", " xinc ",
-          " delta x ", NULL}},
+          " dt ", " time step ", " timestep ", " hresolution ", " abtastintervall ", " tinterval ", "= step ",
+          " x step ", " time step ", " xinc ", " delta x ", NULL}},
         {UP_KEY_RATE,
          {" sample rate", " sampling rate", " samplerate", " samplingrate", " sampling frequency", " sample frequency",
-          " fs ", " abtastrate ", " scan rate", " samples per second ", " rate ", NULL}},
+          " fs ", " abtastrate ", " scan rate", " samples per second ", "= rate ", "= rate hz ", " acquisition rate",
+          " recording rate", " logging rate", NULL}},
         {UP_KEY_COUNT,
          {" record length ", " points ", " samples ", " memory length ", " number of samples ", " blocksize ", NULL}},
         {UP_KEY_UNIT,
@@ -131,8 +133,9 @@ up_key up_key_meaning(const char *key) {
           " kanal ", " label", NULL}},
     };
     char simple[NAME_MAX_LENGTH + 4];
+    static const char *const others[] = {" baud", " refresh", " heart", " display", NULL};
     simplified(key, simple, sizeof simple);
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0] && !holds(simple, others); i++) {
         if (holds(simple, rows[i].words)) {
             return rows[i].key;
         }

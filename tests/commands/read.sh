@@ -62,6 +62,10 @@ shown 'pulses by said with --column' --column 2=pulses --column=3=nothing tests/
 shown 'left out' --column 2=pulses --column=3=nothing tests/recordings/brackets.csv
 shown '11 samples from 0 s to 1 ms' --from 0s --to 1ms tests/recordings/brackets.csv
 
+# A rate of something else is no rate of samples.
+printf 'Baud rate: 9600\nU [V];I [A]\n1;2\n2;3\n3;4\n4;5\n' >"$here/serial.csv"
+refused 'serial.csv:2: found samples without a time' "$here/serial.csv"
+
 # Standard input, and no file kept open behind it.
 "$UPSTOP" read - <tests/recordings/brackets.csv | grep -q '^stdin$' || fail "standard input is not read"
 cat tests/recordings/utf16.csv | "$UPSTOP" read - | grep -q 'UTF-16LE' || fail "a pipe is not read"
