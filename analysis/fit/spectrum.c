@@ -87,16 +87,21 @@ void up_spectrum_power(up_spectrum *s, const float *sample, float *power) {
     }
 }
 
-/* A block is short: sorting by insertion is quicker than the library's sort. */
-static void sort(float *value, int count) {
-    for (int i = 1; i < count; i++) {
-        const float x = value[i];
-        int j = i;
-        for (; j > 0 && value[j - 1] > x; j--) {
-            value[j] = value[j - 1];
+/* The value that `rank` of the values lie below: only that many smallest are kept in order. */
+static float of_rank(const float *value, int count, int rank) {
+    float least[BLOCK];
+    int kept = 0;
+    for (int i = 0; i < count; i++) {
+        if (kept > rank && !(value[i] < least[rank])) {
+            continue;
         }
-        value[j] = x;
+        int j = kept > rank ? rank : kept++;
+        for (; j > 0 && least[j - 1] > value[i]; j--) {
+            least[j] = least[j - 1];
+        }
+        least[j] = value[i];
     }
+    return least[rank];
 }
 
 /* Share and what it is of the mean when the powers are those of noise, spread exponentially: -ln(1 - share). */
@@ -116,7 +121,6 @@ double up_spectrum_floor(const up_spectrum *s, int bin) {
 }
 
 void up_spectrum_over_floor(up_spectrum *s, float *power, float least) {
-    float sorted[BLOCK];
     const int bins = s->length + 1;
     for (int b = 0; b < s->blocks; b++) {
         /* The two bins next to zero are empty because mean and slope were taken away; the last block is short: both
@@ -127,14 +131,20 @@ void up_spectrum_over_floor(up_spectrum *s, float *power, float least) {
             low = bins > BLOCK ? bins - BLOCK : 0;
             high = bins;
         }
-        memcpy(sorted, power + low, (size_t)(high - low) * sizeof *sorted);
-        sort(sorted, high - low);
-        const float under = (float)(sorted[(int)(share_below * (high - low))] / share_of_mean);
+        const int count = high - low;
+        const float under = (float)(of_rank(power + low, count, (int)(share_below * count)) / share_of_mean);
         s->floor[b] = under > least ? under : least;
     }
-    for (int k = 0; k < bins; k++) {
-        const double under = up_spectrum_floor(s, k);
-        power[k] = under > 0 ? (float)(power[k] / under) : 0.0F;
+    /* Straight lines between the middles of blocks, as up_spectrum_floor reads them. */
+    int k = 0;
+    for (int b = 0; b <= s->blocks; b++) {
+        const float from = s->floor[b > 0 ? b - 1 : 0], to = s->floor[b < s->blocks ? b : s->blocks - 1];
+        const int end = b < s->blocks ? b * BLOCK + BLOCK / 2 : bins;
+        for (; k < end && k < bins; k++) {
+            const float part = ((float)(k - (b - 1) * BLOCK - BLOCK / 2) + 0.5F) / BLOCK,
+                        under = from + part * (to - from);
+            power[k] = under > 0 ? power[k] / under : 0.0F;
+        }
     }
 }
 

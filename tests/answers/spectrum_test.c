@@ -99,6 +99,23 @@ static void places_scatter_as_theory_says(void **state) {
     assert_true(fabs(up_spectrum_place_error(ratio) / (bound * sqrt(2.34)) - 1) < 0.01);
 }
 
+/* What the power was divided by is what up_spectrum_floor says. */
+static void the_floor_told_is_the_floor_taken(void **state) {
+    (void)state;
+    static float before[BINS];
+    up_spectrum *s = prepare(N);
+    noise(0.3, 5);
+    tone(0.4, 130, 0);
+    up_spectrum_power(s, sample, power);
+    for (int b = 0; b < BINS; b++) {
+        before[b] = power[b];
+    }
+    up_spectrum_over_floor(s, power, 0);
+    for (int b = 1; b < BINS; b++) {
+        assert_true(fabs(before[b] / up_spectrum_floor(s, b) / power[b] - 1) < 1e-4);
+    }
+}
+
 static void mean_and_slope_are_no_lines(void **state) {
     (void)state;
     up_spectrum *s = prepare(N);
@@ -126,6 +143,7 @@ int main(void) {
         cmocka_unit_test(noise_has_its_variance_in_every_bin),
         cmocka_unit_test(a_tone_stands_as_high_as_it_should),
         cmocka_unit_test(places_scatter_as_theory_says),
+        cmocka_unit_test(the_floor_told_is_the_floor_taken),
         cmocka_unit_test(mean_and_slope_are_no_lines),
         cmocka_unit_test(odd_lengths_and_little_memory_are_refused),
     };
