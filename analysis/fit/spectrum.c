@@ -140,9 +140,10 @@ void up_spectrum_over_floor(up_spectrum *s, float *power, float least) {
     for (int b = 0; b <= s->blocks; b++) {
         const float from = s->floor[b > 0 ? b - 1 : 0], to = s->floor[b < s->blocks ? b : s->blocks - 1];
         const int end = b < s->blocks ? b * BLOCK + BLOCK / 2 : bins;
+        const int middle = (b - 1) * BLOCK + BLOCK / 2;
         for (; k < end && k < bins; k++) {
-            const float part = ((float)(k - (b - 1) * BLOCK - BLOCK / 2) + 0.5F) / BLOCK,
-                        under = from + part * (to - from);
+            const float part = ((float)(k - middle) + 0.5F) / BLOCK;
+            const float under = from + part * (to - from);
             power[k] = under > 0 ? power[k] / under : 0.0F;
         }
     }
