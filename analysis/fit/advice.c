@@ -66,7 +66,7 @@ static unsigned of_recordings(const up_fit_work *work, const up_fit_result *resu
         advice |= setting == UP_FIT_WITH_GLASS && course->motion != UP_MOTION_UNKNOWN && !result->course[r].place_known
                       ? 1u << UP_FIT_ADVICE_TO_THE_STOP
                       : 0;
-        advice |= course->jumps > 0.02 * (double)course->aligned.count ? 1u << UP_FIT_ADVICE_CHOPPED : 0;
+        advice |= (double)course->jumps > 0.02 * (double)course->aligned.count ? 1u << UP_FIT_ADVICE_CHOPPED : 0;
         const double by_constant = result->course[r].pulses_by_constant / work->door.values.encoder_pulses;
         const double doubt =
             3 * work->deviation[UP_FIT_torque_constant] / work->request->known->values.torque_constant + 0.05;

@@ -111,10 +111,31 @@ void up_fit_place_of(const up_fit_work *work, const double *p, const up_window *
 /* fit_ripple.c: fills *out (zeroed by the caller) where a recording has no motion of its own. Returns 0, or -1 without memory. */
 int up_fit_find_speed(const up_fit_request *request, int recording, up_fit_speed_track *out);
 
+/* places.c: where the glass is. A stall at a stop, or a position track, is what the angle of a recording refers to. */
+typedef struct up_fit_reference {
+    int known;
+    double angle;  /* rad of the armature in the recording */
+    double output; /* rad of the output plus wind-up there */
+} up_fit_reference;
+
+void up_fit_refer(const up_fit_work *work, int recording, up_fit_reference *reference);
+void up_fit_refer_to_stop(const up_fit_work *work, const up_course *course, const up_segment *stall,
+                          up_fit_reference *reference);
+/* Place of a window in whose middle the armature stands at that angle; travel NaN: not known. */
+void up_fit_place_window(const up_fit_work *work, const up_fit_reference *reference, double angle, up_window *window);
+
 /* windows.c: cuts a course into windows, with places where they are known. Returns 0, or -1 without memory. */
 int up_fit_cut(up_fit_work *work, int recording, up_fit_course *seen);
 /* transients.c: takes the fast changes out of a recording. */
 int up_fit_take_transients(up_fit_work *work, int recording);
+/* fit_groups.c: the rows that a recording gives, its windows sorted by kind. Returns 0, or -1 without memory. */
+int up_fit_add_groups(up_fit_work *work, int recording);
+/* fit_solve.c: what is solved for; the numbers of a place, UP_FIT_COUNT quantities and the extras; the solution. */
+void up_fit_choose_parameters(up_fit_work *work);
+void up_fit_spread_out(const up_fit_work *work, const double *parameter, double *p);
+up_squares_end up_fit_solve(up_fit_work *work, int rounds, up_squares_result *solved);
+/* fit_result.c */
+void up_fit_fill_result(const up_fit_work *work, const up_squares_result *solved, up_fit_result *result);
 /* profile.c: drag by place with the fitted numbers. */
 void up_fit_profile(const up_fit_work *work, const double *p, const up_squares_result *solved, up_fit_result *result);
 /* advice.c */
