@@ -14,8 +14,11 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "analysis/fit/fit.h"
 #include "bench/stopwatch.h"
 #include "io/recording.h"
+#include "io/threads.h"
+#include "tests/support/fit_doors.h"
 
 enum { ROUNDS = 5, PATH = 512, LINE = 256, COLUMNS = 3 };
 
@@ -138,6 +141,42 @@ static void memory(long rows) {
            (double)how.peak_memory * 1024 / ((double)rows * COLUMNS * sizeof(double)));
 }
 
+/* The same recording fitted: the numbers are there already, only the fit is timed. Nothing can come of this made-up motor but
+ * the work is that of a real one. */
+static void fit_once(long rows) {
+    up_recording recording;
+    up_recording_options options;
+    up_problem problem;
+    up_recorded recorded;
+    up_known known = {0};
+    static up_fit_result result;
+    up_recording_options_usual(&options);
+    if (up_recording_read(path, &options, &recording, &problem) != 0 || recording.rows != (size_t)rows) {
+        die("the recording was not understood");
+    }
+    up_recording_tracks(&recording, &recorded);
+    up_values_fallback(UP_FAMILY_CROSSED_ARMS, &known.values);
+    up_values_fallback_spread(UP_FAMILY_CROSSED_ARMS, known.spread);
+    const up_fit_request request = {
+        .known = &known, .temperature = 293.15, .recordings = 1, .recording = {{&recorded, UP_FIT_WITH_GLASS, 0}}};
+    const double start = wall();
+    if (up_fit(&request, &result) != UP_OK) {
+        die("the recording was not fitted");
+    }
+    printf("fit_seconds %.3g s\n", wall() - start);
+    up_recording_free(&recording);
+}
+
+/* 400 doors of which the truth is known; UPSTOP_BENCH_DOORS: another number. */
+static void coverage(void) {
+    const char *said = getenv("UPSTOP_BENCH_DOORS");
+    fit_doors_tally tally;
+    up_workers *const workers = up_threads_start(up_threads_available());
+    fit_doors(said != NULL ? (int)strtol(said, NULL, 10) : 400, workers, &tally);
+    up_threads_stop(workers);
+    printf("fit_coverage_percent %.4g %%\n", 100 * fit_doors_share(&tally));
+}
+
 int main(void) {
     const char *said = getenv("UPSTOP_BENCH_ROWS");
     const long rows = said != NULL ? strtol(said, NULL, 10) : 10000000;
@@ -164,5 +203,7 @@ int main(void) {
     printf("csv_read_s %.3g s\n", took);
     printf("csv_read_processor_MBps %.4g MB/s\n", megabytes / fastest(busy, ROUNDS));
     memory(rows);
+    fit_once(rows);
+    coverage();
     return 0;
 }
