@@ -1,6 +1,7 @@
 /* MAT files, by matio: every vector and every column of a matrix is a column, every single number a fact. */
 #include <math.h>
 #include <matio.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -181,14 +182,55 @@ static int is_of_use(const matvar_t *variable) {
                      (variable->class_type == MAT_C_STRUCT && variable->dims[0] == 1 && variable->dims[1] == 1));
 }
 
+static uint32_t word_at(const unsigned char *bytes, int swapped) {
+    const uint32_t b0 = bytes[0], b1 = bytes[1], b2 = bytes[2], b3 = bytes[3];
+    return swapped ? b0 << 24 | b1 << 16 | b2 << 8 | b3 : b3 << 24 | b2 << 16 | b1 << 8 | b0;
+}
+
+/* The library hands out whatever lies in memory for numbers that a file cut off no longer has. Version 5 is a header of 128
+ * bytes and then elements, each with its type and its length in bytes in front ("MAT-File Format", The MathWorks, level 5
+ * [memory]). Returns where the first of them begins that reaches beyond the end, 0 when there is none, or another version. */
+static long cut_off_at(const char *path, double size) {
+    enum { HEADER = 128, MARK = 126 };
+    unsigned char header[HEADER], tag[8];
+    FILE *file = fopen(path, "rb");
+    long at = 0, cut = 0;
+    if (file != NULL && fread(header, 1, sizeof header, file) == sizeof header &&
+        memcmp(header, "MATLAB 5.0", 10) == 0) {
+        const int swapped = header[MARK] == 'M';
+        at = HEADER;
+        while (cut == 0 && fread(tag, 1, sizeof tag, file) == sizeof tag) {
+            const uint32_t length = word_at(tag + 4, swapped);
+            if ((double)at + 8 + (double)length > size) {
+                cut = at;
+            } else {
+                at += 8 + (long)length;
+                cut = fseek(file, at, SEEK_SET) != 0 ? at : 0;
+            }
+        }
+        cut = cut == 0 && (double)at < size ? at : cut;
+    }
+    if (file != NULL) {
+        fclose(file);
+    }
+    return cut;
+}
+
 int up_recording_mat(up_draft *draft, const char *path) {
+    const double bytes = file_size(path);
+    const long cut = cut_off_at(path, bytes);
+    if (cut > 0) {
+        char found[UP_NOTE_TEXT_MAX];
+        snprintf(found, sizeof found, "a MAT file of %.0f bytes, whose element at byte %ld is longer than that", bytes,
+                 cut);
+        return up_problem_set(draft->problem, 0, 0, found, "a whole MAT file", "it is cut off: copy or save it again");
+    }
     (void)Mat_LogInitFunc("upstop", NULL); /* the library prints nothing by itself */
     mat_t *file = Mat_Open(path, MAT_ACC_RDONLY);
     if (file == NULL) {
         return up_problem_set(draft->problem, 0, 0, "a MAT file that cannot be opened",
                               "a MAT file of version 4, 5 or 7.3", "save it again, or export the samples as CSV");
     }
-    const double bytes = file_size(path);
     int status = 0;
     matvar_t *variable;
     while (status == 0 && (variable = Mat_VarReadNextInfo(file)) != NULL) {
@@ -201,6 +243,12 @@ int up_recording_mat(up_draft *draft, const char *path) {
                                     "a file that holds what it lists", "the file is damaged: save it again");
         } else if (Mat_VarReadDataAll(file, variable) == 0) {
             status = add_variable(draft, "", variable, 0);
+        } else {
+            char found[UP_NOTE_TEXT_MAX];
+            snprintf(found, sizeof found, "the variable \"%.60s\", which cannot be read",
+                     variable->name != NULL ? variable->name : "");
+            status = up_problem_set(draft->problem, 0, 0, found, "numbers, words or a structure of them",
+                                    "the file is damaged or cut off: save it again");
         }
         Mat_VarFree(variable);
     }
