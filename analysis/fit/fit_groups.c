@@ -87,8 +87,9 @@ static int sort_windows(up_fit_work *work, int recording, int part[CLASSES + 1])
     return 0;
 }
 
-/* A supply that holds its current lets the voltage wander while the current stands still. */
-static int limits_current(const up_window *w, int count) {
+/* A supply that holds its current lets the voltage wander while the current stands still, or keeps it far below what the
+ * sheet's battery would leave. */
+static int limits_current(const up_door *door, const up_window *w, int count) {
     double most = 0, low = INFINITY, high = 0;
     int at_most = 0;
     for (int k = 0; k < count; k++) {
@@ -103,7 +104,8 @@ static int limits_current(const up_window *w, int count) {
             at_most++;
         }
     }
-    return at_most >= 5 && high > 1.2 * low;
+    const double left = door->open_voltage - (door->source_resistance + door->bridge_resistance) * most;
+    return at_most >= 5 && (high > 1.2 * low || high < 0.75 * left);
 }
 
 int up_fit_add_groups(up_fit_work *work, int recording) {
@@ -122,7 +124,7 @@ int up_fit_add_groups(up_fit_work *work, int recording) {
         add_windows(work, r->setting == UP_FIT_FREE ? UP_FIT_GROUP_FREE_TORQUE : UP_FIT_GROUP_GLASS_TORQUE, recording,
                     0, r->setting == UP_FIT_FREE ? part[2] : part[1], 0.05);
     }
-    const int limited = leads && limits_current(work->window[recording] + part[2], part[4] - part[2]);
+    const int limited = leads && limits_current(&work->door, work->window[recording] + part[2], part[4] - part[2]);
     work->advice |= limited ? 1u << UP_FIT_ADVICE_CURRENT_LIMIT : 0;
     if (!r->bench_supply && (leads || battery) && !limited) {
         add_windows(work, UP_FIT_GROUP_SUPPLY, recording, part[2], part[4], 0.05);

@@ -248,6 +248,76 @@ static void a_stroke_counts_itself(void **state) {
     assert_int_equal(result.places, 0);
 }
 
+enum { ODD_SAMPLES = 20000 };
+
+/* A laboratory supply set to 10 A: at the leads there stands what the motor needs, which says nothing of the battery. */
+static void a_supply_that_limits_says_nothing_of_the_battery(void **state) {
+    (void)state;
+    static double leads[ODD_SAMPLES], current[ODD_SAMPLES];
+    static feeder f;
+    static up_fit_result result;
+    up_known known;
+    typical(&known);
+    for (int k = 0; k < ODD_SAMPLES; k++) {
+        const double t = 5e-5 * (k - 1000), amps = t < 0 ? 0 : 10 * (1 - exp(-t / 1e-3));
+        const double drop = 0.8 * amps / sqrt(amps * amps + 0.25);
+        leads[k] = (t < 0 ? 0 : 0.44 * amps + drop) + 0.01 * up_random_normal(6, 1, (uint64_t)k);
+        current[k] = amps + 0.02 * up_random_normal(6, 2, (uint64_t)k);
+    }
+    feeder_arrays(&f, leads, current, ODD_SAMPLES, 5e-5);
+    const up_fit_request request = {
+        .known = &known, .temperature = 293.15, .recordings = 1, .recording = {{&f.recorded, UP_FIT_LOCKED, 0}}};
+    assert_int_equal(up_fit(&request, &result), UP_OK);
+    assert_true(advises(&result, UP_FIT_ADVICE_CURRENT_LIMIT));
+    assert_int_equal(verdict(&result, UP_FIT_supply_voltage), UP_FIT_UNTOUCHED);
+    assert_int_equal(verdict(&result, UP_FIT_contact_resistance), UP_FIT_UNTOUCHED);
+}
+
+/* A voltage chopped between two samples: half of the supply in the mean, but the samples show one or the other. */
+static void a_chopped_voltage_is_not_trusted(void **state) {
+    (void)state;
+    static double leads[ODD_SAMPLES], current[ODD_SAMPLES];
+    static feeder f;
+    static up_fit_result result;
+    up_known known;
+    typical(&known);
+    for (int k = 0; k < ODD_SAMPLES; k++) {
+        leads[k] = k < 1000 ? 0 : up_random_unit(7, 1, (uint64_t)k) < 0.5 ? 12 : 0;
+        current[k] = (k < 1000 ? 0 : 3) + 0.02 * up_random_normal(7, 2, (uint64_t)k);
+    }
+    feeder_arrays(&f, leads, current, ODD_SAMPLES, 5e-5);
+    const up_fit_request request = {
+        .known = &known, .temperature = 293.15, .recordings = 1, .recording = {{&f.recorded, UP_FIT_WITH_GLASS, 0}}};
+    assert_int_equal(up_fit(&request, &result), UP_OK);
+    assert_true(advises(&result, UP_FIT_ADVICE_CHOPPED));
+    assert_false(advises(&result, UP_FIT_ADVICE_CLIPPED));
+}
+
+/* A clamp that stands at 0.3 A: taken off, and the fit is what it is without it. */
+static void a_clamp_that_was_not_set_to_zero(void **state) {
+    (void)state;
+    static feeder f;
+    static up_fit_result result;
+    up_known known;
+    up_values truth;
+    typical(&known);
+    changed_motor(&known, &truth);
+    feeder_usual(&f.wish, 1e-4, 3);
+    feeder_free(&f, &truth, 1.0, 2.0);
+    const up_fit_request request = {
+        .known = &known, .temperature = 293.15, .recordings = 1, .recording = {{&f.recorded, UP_FIT_FREE, 0}}};
+    assert_int_equal(up_fit(&request, &result), UP_OK);
+    const up_fit_value resistance = result.value[UP_FIT_winding_resistance];
+    const double constant = result.value[UP_FIT_torque_constant].value;
+    for (size_t k = 0; k < f.count; k++) {
+        f.current[k] += 0.3;
+    }
+    assert_int_equal(up_fit(&request, &result), UP_OK);
+    assert_true(fabs(result.course[0].zero - 0.3) < 0.005);
+    assert_true(fabs(result.value[UP_FIT_winding_resistance].value - resistance.value) < 0.1 * resistance.spread);
+    assert_true(fabs(result.value[UP_FIT_torque_constant].value - constant) < 1e-3 * constant);
+}
+
 static void what_is_no_recording_is_refused(void **state) {
     (void)state;
     static up_recorded nothing;
@@ -269,6 +339,9 @@ int main(void) {
                                        cmocka_unit_test(a_run_alone_tells_inertia_and_friction),
                                        cmocka_unit_test(a_wrong_count_is_contradicted),
                                        cmocka_unit_test(a_stroke_counts_itself),
+                                       cmocka_unit_test(a_supply_that_limits_says_nothing_of_the_battery),
+                                       cmocka_unit_test(a_chopped_voltage_is_not_trusted),
+                                       cmocka_unit_test(a_clamp_that_was_not_set_to_zero),
                                        cmocka_unit_test(what_is_no_recording_is_refused)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
