@@ -91,6 +91,9 @@ static up_status find(up_fit_work *work, int rounds, up_squares_result *solved, 
     up_fit_spread_out(work, solved->parameter, p);
     up_fit_profile(work, p, solved, result);
     up_fit_advise(work, result);
+    if (rounds == LAST_ROUNDS) {
+        up_fit_tell_residuals(work);
+    }
     return UP_OK;
 }
 

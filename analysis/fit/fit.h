@@ -62,6 +62,9 @@ typedef struct up_fit_request {
     double temperature; /* K, of all parts before the first recording */
     int recordings;
     up_fit_recording recording[UP_FIT_RECORDINGS_MAX];
+    /* Hears every row that is left over, recorded less fitted, in its kind's unit (up_fit_group_unit); may be NULL. */
+    void (*residual)(void *context, int kind, int recording, double time, double value);
+    void *context;
 } up_fit_request;
 
 /* How much the recordings said. */

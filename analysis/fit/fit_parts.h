@@ -135,6 +135,7 @@ void up_fit_choose_parameters(up_fit_work *work);
 void up_fit_spread_out(const up_fit_work *work, const double *parameter, double *p);
 up_squares_end up_fit_solve(up_fit_work *work, int rounds, up_squares_result *solved);
 /* fit_result.c */
+void up_fit_tell_residuals(const up_fit_work *work);
 void up_fit_fill_result(const up_fit_work *work, const up_squares_result *solved, up_fit_result *result);
 /* profile.c: drag by place with the fitted numbers. */
 void up_fit_profile(const up_fit_work *work, const double *p, const up_squares_result *solved, up_fit_result *result);

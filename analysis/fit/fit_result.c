@@ -70,6 +70,20 @@ static void fill_value(const up_fit_work *work, const up_squares_result *solved,
     value->verdict = share < 0.5 ? UP_FIT_TOLD : share < 0.8 ? UP_FIT_HINTED : UP_FIT_NOT_TOLD;
 }
 
+void up_fit_tell_residuals(const up_fit_work *work) {
+    const up_fit_request *const request = work->request;
+    for (int g = 0; g < work->groups && request->residual; g++) {
+        const up_fit_group *const group = &work->group[g];
+        const double unit = group->deviation * sqrt(group->widening);
+        for (int k = 0; k < group->rows; k++) {
+            const up_window *const w = group->window ? &group->window[k] : NULL;
+            const double time = w ? 0.5 * (w->start + w->end) : group->transient->time[k];
+            request->residual(request->context, (int)group->kind, group->recording, time,
+                              unit * work->residual[group->first + k]);
+        }
+    }
+}
+
 void up_fit_fill_result(const up_fit_work *work, const up_squares_result *solved, up_fit_result *result) {
     int place[UP_FIT_COUNT];
     fill_groups(work, result);

@@ -1,10 +1,12 @@
 /* upstop fit: what do recordings tell of the sheet's numbers? */
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "apps/cli/fit_run.h"
+#include "io/write_file.h"
 
 /* A rate that was said is for those recordings that have no times of their own. */
 static int read_recording(const up_fit_run *run, const char *file, up_recording *recording) {
@@ -52,15 +54,13 @@ static int check_recordings(const up_fit_run *run) {
     return -1;
 }
 
-static int work_out(up_fit_run *run, const up_sheet *sheet) {
-    up_fit_request request = {.known = &sheet->known, .temperature = run->kelvin, .recordings = run->count};
-    for (int i = 0; i < run->count; i++) {
-        request.recording[i] = (up_fit_recording){&run->recorded[i], run->setting[i], run->bench_supply};
-    }
-    const up_status status = up_fit(&request, &run->result);
-    if (status == UP_OK) {
-        return -1;
-    }
+static void write_residual(void *context, int kind, int recording, double time, double value) {
+    FILE *const file = context;
+    fprintf(file, "%d,\"%s\",%s,%.9g,%.6g\n", recording + 1, up_fit_group_text((up_fit_group_kind)kind),
+            up_fit_group_unit((up_fit_group_kind)kind), time, value);
+}
+
+static int complain(const up_fit_run *run, up_status status) {
     if (status == UP_MEMORY_TOO_SMALL) {
         fputs("upstop fit: out of memory\n", stderr);
         return UP_EXIT_INTERNAL;
@@ -70,6 +70,33 @@ static int work_out(up_fit_run *run, const up_sheet *sheet) {
                                       "upstop read, and whether they are of this door"
                                     : up_status_text(status));
     return UP_EXIT_INPUT;
+}
+
+static int cannot_write(const char *path) {
+    fprintf(stderr, "upstop fit: cannot write %s: %s\n", path, strerror(errno));
+    return UP_EXIT_INPUT;
+}
+
+static int work_out(up_fit_run *run, const up_sheet *sheet) {
+    up_output output = {0};
+    up_fit_request request = {.known = &sheet->known, .temperature = run->kelvin, .recordings = run->count};
+    for (int i = 0; i < run->count; i++) {
+        request.recording[i] = (up_fit_recording){&run->recorded[i], run->setting[i], run->bench_supply};
+    }
+    if (run->residuals) {
+        if (up_output_open(&output, run->residuals) != 0) {
+            return cannot_write(run->residuals);
+        }
+        fputs("recording,what,unit,time [s],recorded less fitted\n", output.file);
+        request.residual = write_residual;
+        request.context = output.file;
+    }
+    const up_status status = up_fit(&request, &run->result);
+    if (status != UP_OK) {
+        up_output_abandon(&output);
+        return complain(run, status);
+    }
+    return run->residuals && up_output_commit(&output) != 0 ? cannot_write(run->residuals) : -1;
 }
 
 static int tell(const up_fit_run *run, const up_sheet *sheet) {

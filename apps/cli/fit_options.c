@@ -31,6 +31,7 @@ static int read_words(int argc, char **argv, up_fit_run *run, up_arguments *argu
         {"temperature", "TEMP", "of all parts at the start: 18degC (usual 20degC)", NULL, &run->temperature},
         {"sheet", "FILE", "write the sheet with what was told, marked `fitted`, into a new file", NULL,
          &run->new_sheet},
+        {"residuals", "FILE", "write what is left over, row by row, as CSV into a file", NULL, &run->residuals},
         UP_READ_OPTION_ROWS(&run->reading),
         {"json", NULL, "print the answers as JSON (docs/json.md)", &run->json, NULL},
     };

@@ -12,7 +12,7 @@ typedef struct up_fit_run {
     up_fit_setting setting[UP_FIT_RECORDINGS_MAX];
     up_read_words reading;
     up_recording_options options;
-    const char *temperature, *new_sheet, *locked, *free_runs;
+    const char *temperature, *new_sheet, *residuals, *locked, *free_runs;
     char *names[3]; /* of the lists, cut up; owned */
     int bench_supply, json;
     double kelvin;

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "apps/cli/fit_run.h"
@@ -15,7 +16,29 @@ static int bad(const char *found, const char *expected, const char *mend) {
     return up_cli_bad_option("fit", "sheet", found, expected, mend);
 }
 
+static int same_file(const char *a, const char *b) {
+    struct stat one;
+    struct stat other;
+    return strcmp(a, b) == 0 ||
+           (stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino);
+}
+
+/* Residuals may renew a file of theirs, but never what was read. */
+static int check_residuals(const up_fit_run *run) {
+    int taken = same_file(run->residuals, run->path) || (run->new_sheet && strcmp(run->residuals, run->new_sheet) == 0);
+    for (int i = 0; i < run->count; i++) {
+        taken |= same_file(run->residuals, run->file[i]);
+    }
+    return taken ? up_cli_bad_option("fit", "residuals", run->residuals, "a file that nothing else is in",
+                                     "give it another name: sheets and recordings are never changed")
+                 : -1;
+}
+
 int up_fit_check_sheet(const up_fit_run *run) {
+    const int status = run->residuals ? check_residuals(run) : -1;
+    if (status >= 0) {
+        return status;
+    }
     if (!run->new_sheet) {
         return -1;
     }

@@ -13,7 +13,7 @@ runs=examples/recordings
 ask=("$door" "$runs/front-door-bench-run.csv" --held "$runs/front-door-motor-held.csv" --alone "$runs/front-door-motor-free.csv" --rate 2.5kHz
     --temperature 21degC --bench-supply)
 
-"$UPSTOP" fit "${ask[@]}" --sheet "$work/new.yaml" >"$work/text" || fail "exit status $?"
+"$UPSTOP" fit "${ask[@]}" --sheet "$work/new.yaml" --residuals "$work/rest.csv" >"$work/text" || fail "exit status $?"
 grep -q 'motor.winding_resistance .*told' "$work/text" || fail "resistance is not told"
 grep -q 'motor.armature_inertia .*told' "$work/text" || fail "inertia is not told"
 grep -q 'drive alone, 2.5 kHz, 3 s, motion: ripple' "$work/text" || fail "no speed from the ripple"
@@ -21,6 +21,11 @@ grep -q 'motor.torque_constant .*told' "$work/text" || fail "torque constant is 
 "$UPSTOP" fit "$door" --held "$runs/front-door-motor-held.csv" >"$work/held" || fail "held alone"
 grep -q 'inertia and motor friction: a run with the glass off' "$work/held" || fail "what would tell is not said"
 [ "$(wc -L <"$work/text")" -le 100 ] || fail "lines of more than 100 columns"
+
+# What is left over, row by row: as many rows as the table counts.
+head -1 "$work/rest.csv" | grep -q '^recording,what,unit,time' || fail "head of the residuals"
+[ "$(grep -c 'armature locked' "$work/rest.csv")" -eq "$(awk '/armature locked/ { print $(NF - 4) }' "$work/text")" ] ||
+    fail "rows of the residuals"
 
 # The new sheet is a sheet, says fitted, keeps the comments; the old one is as it was.
 "$UPSTOP" check "$work/new.yaml" >/dev/null 2>&1 || fail "the new sheet is none"
@@ -45,6 +50,7 @@ refused() { # words expected...
     [ "$status" -eq 2 ] || fail "exit status $status instead of 2: $*"
     grep -q "$expected" "$work/err" || fail "no '$expected' in: $(cat "$work/err")"
 }
+refused 'never changed' "${ask[@]}" --residuals "$door"
 refused 'no recording' "$door"
 refused 'no current' "$door" "$runs/sliding-door-dry-channel.wav"
 refused 'temperature' "${ask[@]}" --temperature 900degC
