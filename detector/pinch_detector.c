@@ -147,7 +147,7 @@ static bool judge(up_detector *detector, const up_detector_settings *settings, i
     detector->excess = load - usual - detector->reference / 16;
     /* without a profile the header seal is a rise of its own: then only the whole threshold counts */
     const int32_t rise = settings->threshold >> settings->learns; /* learns is 0 or 1 */
-    if (2 * detector->excess <= rise) {
+    if (detector->excess * (1 + settings->learns) <= rise) { /* with a profile not before it fell below half of that */
         detector->risen = false;
     } else if (detector->excess > rise && !detector->risen) {
         detector->risen = true;

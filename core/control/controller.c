@@ -57,12 +57,17 @@ static int32_t mended(const up_detector *detector, uint32_t edges_before, int32_
     return detector->mended ? step : 0;
 }
 
+/* A drive that was stalled at the bottom stays wound up, the worm holds it. While it unwinds and is wound up the other way the
+ * glass stands still and its load is not told: the detector's start begins after that. A stall is watched for all the time. */
 void up_controller_edge(up_controller *controller, const up_control_settings *settings, uint32_t now_us,
                         const up_measured *measured, int32_t direction) {
     const int32_t step = settings->two_channels ? direction : controller->counting;
     controller->opening += step;
     controller->watch_us = now_us;
-    if (controller->duty == UP_DUTY_RAISE) {
+    if (controller->duty == UP_DUTY_RAISE && controller->wound > 0) {
+        controller->wound--;
+        up_detector_start(&controller->detector, now_us);
+    } else if (controller->duty == UP_DUTY_RAISE) {
         up_detector *const detector = &controller->detector;
         const uint32_t before = detector->edges;
         const up_detector_reading reading = reading_of(controller, settings, now_us, measured);
@@ -72,7 +77,7 @@ void up_controller_edge(up_controller *controller, const up_control_settings *se
 }
 
 static void hear_tick(up_controller *controller, const up_control_settings *settings, const up_control_inputs *inputs) {
-    if (controller->duty == UP_DUTY_RAISE) {
+    if (controller->duty == UP_DUTY_RAISE && controller->wound == 0) {
         const up_measured measured = {inputs->supply_mv, inputs->current_ma};
         const up_detector_reading reading = reading_of(controller, settings, inputs->now_us, &measured);
         heed(controller, settings,
@@ -193,6 +198,8 @@ static unsigned lower_tick(up_controller *controller, const up_control_settings 
         if (controller->duty == UP_DUTY_BACK_OFF && controller->opening <= controller->reversed_at) {
             controller->position_known = false; /* who knows how far it went */
         }
+        const bool at_bottom = controller->position_known && controller->opening > settings->stroke_edges / 2;
+        controller->wound = at_bottom ? settings->wound_edges : 0; /* higher up an obstacle must be felt at once */
         return UP_TOLD_STALL | UP_TOLD_BOTTOM | rest(controller, now_us);
     }
     return 0;

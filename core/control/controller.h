@@ -61,6 +61,7 @@ typedef struct up_controller {
     int32_t reversed_at;               /* opening when the reversal was ordered                     */
     uint32_t watch_us;                 /* time of the last edge, or of the last change of drive     */
     uint32_t pause_us;                 /* start of the pause                                        */
+    uint32_t wound;                    /* raising edges to come before the drive is no longer wound up */
     uint32_t reversals;                /* in a row                                                  */
     int32_t zero_ma;                   /* what the current sensor shows at rest                     */
     up_detector detector;

@@ -13,6 +13,8 @@ typedef struct up_control_settings {
     uint32_t reverse_pause_us;  /* braking between raising and backing off                 */
     int32_t end_zone_edges;     /* an obstacle first felt at or below this opening is the top   */
     int32_t top_band_edges;     /* a stall within this band of the top counts as the top   */
+    uint32_t wound_edges;       /* by so many the drive is wound up after a stall at the bottom; they come before the glass
+                                   moves                                                       */
     uint32_t weak_mv;           /* below that supply no stall counts as the top            */
     int32_t reverse_edges;      /* how far it backs off                                    */
     int32_t limit_edges;        /* opening at which the limit contact opens                */

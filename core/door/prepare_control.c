@@ -177,13 +177,26 @@ static void prepare_detector(const up_door *door, int32_t stroke_edges, double e
 
 /* Opening in edges at which the top begins for the detector. A stiff obstacle as wide as the end zone is squeezed a little
  * before it is felt, no place is known exactly, and the load is reckoned late, by which the encoder has gone on: of that
- * lag, as far as the detector does not make up for it itself, the line is lower. */
+ * lag, as far as the detector does not make up for it itself, the line is lower. Not without a profile: then the header
+ * seal is felt, too, and must stay below the line. */
 static int32_t decision_line(const up_door *door, double edges_per_metre, const up_detector_settings *detector) {
     const up_values *v = &door->values;
     const double behind = v->detect_principle == UP_BY_OBSERVER
                               ? 0.1 * (2.0 / v->detect_bandwidth + v->current_filter) * TAUGHT_SPEED * edges_per_metre
                               : 0.3 * detector->supply_edges;
-    return whole(edges_below_top(door, 0.5 * v->zone_low)) - whole(behind);
+    const int32_t half = whole(edges_below_top(door, 0.5 * v->zone_low));
+    return v->detect_profile == UP_PROFILE_LEARNED ? half - whole(behind) : half;
+}
+
+/* Encoder edges from the drive stalled at the down-stop, engine running (a fifth more than the usual supply), to the usual
+ * load of a raised glass: what regulator and damper give between the two, and the damper's play. */
+static uint32_t wound_edges(const up_door *door, double edges_per_metre) {
+    const up_values *v = &door->values;
+    const double bottom = up_regulator_angle(door->regulator, v, 0.0);
+    const double free_speed = (1.2 * v->supply_voltage - v->brush_drop) / door->torque_constant;
+    const double stall = force_per_missing_speed(door, bottom) * up_max(free_speed, 0.0);
+    const double play = door->encoder_on_output ? 0.0 : 2.0 * door->damper_half_play * edges_per_output(door);
+    return (uint32_t)up_min((stall + door->taught_load) * edges_per_newton(door, edges_per_metre) + play, 4096.0);
 }
 
 void up_door_prepare_controller(up_door *door) {
@@ -207,6 +220,7 @@ void up_door_prepare_controller(up_door *door) {
     c->reverse_pause_us = microseconds(v->reverse_pause);
     c->end_zone_edges = decision_line(door, edges_per_metre, &c->detector);
     c->top_band_edges = (int32_t)edges_below_top(door, v->zone_low + 0.006) + 2;
+    c->wound_edges = wound_edges(door, edges_per_metre);
     c->weak_mv = (uint32_t)(1000.0 * WEAK_SHARE * v->supply_voltage + 0.5);
     c->reverse_edges = whole(v->reverse_distance * edges_per_metre);
     c->back_off_us = microseconds(up_min(v->reverse_distance / (0.5 * TAUGHT_SPEED), 4.0));

@@ -152,6 +152,34 @@ static void a_sound_closing_closes_at_any_usual_supply(void **state) {
     }
 }
 
+/* Opened as far as it goes, the drive stands wound up against the down-stop; raised after that it closes as it does from
+ * rest. */
+static void opened_to_the_stop_it_closes_again(void **state) {
+    (void)state;
+    for (int index = 0; index < EXAMPLES + UP_FAMILY_COUNT; index++) {
+        static up_values values;
+        const char *const name = door_at(index, &values);
+        for (int principle = 0; principle < 2; principle++) {
+            up_fault_request request;
+            up_outcome outcome;
+            values.detect_principle = principle;
+            values.detect_profile = UP_PROFILE_LEARNED;
+            ask(&values, &request);
+            options.start_travel = door.travel;
+            options.time_limit = 40;
+            options.switch_steps = 4;
+            options.switch_step[0] = (up_switch_step){0.2, UP_SWITCH_LOWER_TOUCH};
+            options.switch_step[1] = (up_switch_step){0.6, UP_SWITCH_FREE};
+            options.switch_step[2] = (up_switch_step){10.0, UP_SWITCH_RAISE_TOUCH};
+            options.switch_step[3] = (up_switch_step){10.4, UP_SWITCH_FREE};
+            assert_int_equal(up_run(&door, &options, NULL, &outcome, NULL), UP_OK);
+            if (outcome.end != UP_END_CLOSED || !(outcome.peak_stop_force > 100)) {
+                fail_msg("%s %d, principle %d: %s", name, index, principle, up_end_text(outcome.end));
+            }
+        }
+    }
+}
+
 static void blind(up_values *values) {
     values->detect_force = 2000;
     values->stall_time = 3;
@@ -362,6 +390,7 @@ static void short_room_and_bad_requests_are_told(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {cmocka_unit_test(no_glass_keeps_pressing),
                                        cmocka_unit_test(a_sound_closing_closes_at_any_usual_supply),
+                                       cmocka_unit_test(opened_to_the_stop_it_closes_again),
                                        cmocka_unit_test(a_blind_controller_keeps_pressing),
                                        cmocka_unit_test(the_rods_are_those_of_the_rules),
                                        cmocka_unit_test(a_rod_of_two_rules_is_tried_once),

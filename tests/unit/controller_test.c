@@ -202,6 +202,32 @@ static void the_sensors_zero_is_taken_at_rest(void **state) {
     assert_int_equal(b.controller.zero_ma, 100000); /* bounded; nothing runs over */
 }
 
+/* Stalled at the bottom the drive is wound up: so many edges are not listened to, in one go or in several. Further up it is
+ * at once. */
+static void unwinding_from_the_bottom_is_not_listened_to(void **state) {
+    (void)state;
+    for (int opening = 300; opening <= 500; opening += 200) {
+        static bench b;
+        put(&b, opening, false);
+        b.settings.wound_edges = 50;
+        hand(&b, UP_HAND_LOWER);
+        ticks(&b, 80);
+        assert_int_equal(b.told & UP_TOLD_BOTTOM, UP_TOLD_BOTTOM);
+        const uint32_t wound = opening > 400 ? 50 : 0;
+        assert_int_equal(b.controller.wound, wound);
+        hand(&b, UP_HAND_FREE);
+        hand(&b, UP_HAND_RAISE);
+        run(&b, 30, 1500);
+        assert_int_equal(b.controller.wound, wound > 0 ? wound - 30 : 0);
+        assert_int_equal(b.controller.detector.edges, wound > 0 ? 0 : 30);
+        hand(&b, UP_HAND_FREE);
+        hand(&b, UP_HAND_RAISE);
+        run(&b, 30, 1500);
+        assert_int_equal(b.controller.wound, 0);
+        assert_int_equal(b.controller.detector.edges, wound > 0 ? 10 : 30);
+    }
+}
+
 static void a_stall_further_down_is_an_obstacle(void **state) {
     (void)state;
     static bench b;
@@ -486,6 +512,7 @@ int main(void) {
         cmocka_unit_test(no_edge_for_the_stall_time_near_the_top_is_the_top),
         cmocka_unit_test(a_stall_on_a_weak_supply_is_no_top),
         cmocka_unit_test(the_sensors_zero_is_taken_at_rest),
+        cmocka_unit_test(unwinding_from_the_bottom_is_not_listened_to),
         cmocka_unit_test(a_stall_further_down_is_an_obstacle),
         cmocka_unit_test(a_stall_while_lowering_is_the_bottom),
         cmocka_unit_test(a_pinch_brakes_waits_lowers_and_rests),
