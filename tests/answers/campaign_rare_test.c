@@ -71,8 +71,8 @@ static void splitting_and_counting_agree(void **state) {
     up_plan plan;
     (void)state;
     memset(&known, 0, sizeof known);
-    up_values_fallback(UP_FAMILY_CABLE, &known.values);
-    up_values_fallback_spread(UP_FAMILY_CABLE, known.spread);
+    up_values_fallback(UP_FAMILY_SINGLE_ARM, &known.values);
+    up_values_fallback_spread(UP_FAMILY_SINGLE_ARM, known.spread);
     up_plan_default(&plan);
     plan.temperature_low = 283.15;
     assert_int_equal(up_case_maker_prepare(&known, &plan, 1e-4, &maker), UP_OK);
