@@ -69,7 +69,7 @@ static void fold(triangle *t, double (*row)[UP_SQUARES_MOST + 1], int count) {
 static int take_differences(const solver *s, const double *parameter, size_t first, size_t count, double *slope) {
     const up_squares_problem *const problem = s->problem;
     const int n = problem->parameters;
-    double moved[UP_SQUARES_MOST], up[BLOCK], down[BLOCK];
+    double moved[UP_SQUARES_MOST], up[BLOCK] = {0}, down[BLOCK] = {0};
     memcpy(moved, parameter, (size_t)n * sizeof *moved);
     for (int j = 0; j < n; j++) {
         const double size = fmax(fabs(parameter[j]), s->size[j]);
@@ -135,7 +135,7 @@ static double sum_at(const up_squares_problem *problem, const double *parameter)
 static int build(solver *s, const double *parameter) {
     const up_squares_problem *const problem = s->problem;
     const int n = problem->parameters;
-    double residual[BLOCK], slope[BLOCK * UP_SQUARES_MOST], row[BLOCK][UP_SQUARES_MOST + 1];
+    double residual[BLOCK] = {0}, slope[BLOCK * UP_SQUARES_MOST], row[BLOCK][UP_SQUARES_MOST + 1];
     memset(&s->t, 0, sizeof s->t);
     s->t.n = n;
     for (size_t first = 0; first < problem->rows; first += BLOCK) {
@@ -272,7 +272,7 @@ static int is_small(const solver *s, const double *parameter, const double *step
 /* One accepted step from parameter with sum *sum. Returns 0, or 1 when nothing is to be gained any more. */
 static int advance(solver *s, double *parameter, double *sum, double *damping, double *grow) {
     const int n = s->t.n;
-    double step[UP_SQUARES_MOST], moved[UP_SQUARES_MOST];
+    double step[UP_SQUARES_MOST] = {0}, moved[UP_SQUARES_MOST] = {0};
     for (int trial = 0; trial < TRIALS_MOST; trial++) {
         const double expected = step_for(s, *damping, step);
         for (int j = 0; j < n; j++) {

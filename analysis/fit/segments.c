@@ -33,8 +33,11 @@ static double usual_gap(const up_anchors *edges) {
     for (size_t k = 1; k < edges->count && count < LOOKS; k += stride) {
         gap[count++] = edges->at[k].time - edges->at[k - 1].time;
     }
+    if (count == 0) {
+        return INFINITY;
+    }
     qsort(gap, count, sizeof *gap, by_value);
-    return count ? gap[count / 2] : INFINITY;
+    return gap[count / 2];
 }
 
 /* First edge after a time. */
@@ -156,8 +159,11 @@ static double usual_speed(const up_course *course, double gap) {
             speed[count++] = here;
         }
     }
+    if (count == 0) {
+        return INFINITY;
+    }
     qsort(speed, count, sizeof *speed, by_value);
-    return count ? speed[count / 2] : INFINITY;
+    return speed[count / 2];
 }
 
 /* Slow running is a run-up only behind a standstill, and only for a while. */

@@ -84,7 +84,7 @@ static void print_value(const up_fit_value *value, up_number number, FILE *out) 
     up_show_interval(number, value->value, value->spread, now, sizeof now);
     /* The sign of an interval takes two bytes and one column. */
     fprintf(out, "  %-28s %-25s %-25s %s%s\n", up_entry_text_of_number(number)->key, prior, now,
-            up_fit_verdict_word(value->verdict), fabs(value->shift) > 3 ? ", far from the sheet" : "");
+            up_fit_verdict_word(value->verdict), fabs(value->shift) > 3 ? ", far off" : "");
 }
 
 static void print_values(const up_fit_run *run, FILE *out) {
@@ -96,7 +96,8 @@ static void print_values(const up_fit_run *run, FILE *out) {
             }
         }
     }
-    fprintf(out, "  told: less than half of the sheet's interval is left; hinted: less than 0.8; else not told.\n");
+    fprintf(out, "  told: less than half of the sheet's interval is left; hinted: less than 0.8; else not told.\n"
+                 "  far off: more than three standard deviations of the sheet away from it.\n");
 }
 
 static void print_pairs(const up_fit_run *run, FILE *out) {
