@@ -1,7 +1,8 @@
 /* Load by pace: how far the speed, told by the periods between edges, falls short of the free speed. */
 #include "detector/parts.h"
 
-uint32_t up_pace_window_time(const up_detector *detector, uint32_t window) {
+/* us, at most UP_DETECTOR_SLOWEST_US */
+static uint32_t window_time(const up_detector *detector, uint32_t window) {
     uint32_t sum = 0;
     for (uint32_t i = 0; i < window; i++) {
         sum += detector->period[i];
@@ -23,7 +24,7 @@ bool up_pace_keep_period(up_detector *detector, const up_detector_settings *sett
     const uint32_t longest = UP_DETECTOR_SLOWEST_US / UP_DETECTOR_WINDOW_MAX;
     const uint32_t since = now_us - detector->last_edge;
     const uint32_t period = since < longest ? since : longest;
-    const uint32_t usual = detector->armed ? up_pace_window_time(detector, window) : 0; /* of `window` periods */
+    const uint32_t usual = detector->armed ? detector->window_time : 0; /* of `window` periods */
     if (4 * period * window < usual || (detector->edges > 0 && period < settings->soon_us)) {
         return false;
     }
@@ -34,6 +35,7 @@ bool up_pace_keep_period(up_detector *detector, const up_detector_settings *sett
         note_period(detector, window, period / 2);
     }
     note_period(detector, window, lost ? period / 2 : period);
+    detector->window_time = window_time(detector, window);
     if (detector->edges < UINT32_MAX) {
         detector->edges++;
     }
@@ -41,15 +43,17 @@ bool up_pace_keep_period(up_detector *detector, const up_detector_settings *sett
 }
 
 /* The armature takes its time to follow the supply; so does what is expected of it. */
-void up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
+bool up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges) {
     const int32_t now = up_detector_supply(supply_mv);
     const int32_t held = (int32_t)detector->supply;
     const int32_t next = held == 0 ? now : held + up_detector_divided(now - held, edges);
     detector->supply = (uint32_t)up_detector_clamp(next, 0, UP_DETECTOR_SUPPLY_MAX);
+    const int32_t apart = now - (int32_t)detector->supply;
+    return apart * 16 <= now && apart * 16 >= -now;
 }
 
 uint32_t up_pace_speed(const up_detector *detector, const up_detector_settings *settings) {
-    const uint32_t time = up_pace_window_time(detector, settings->window);
+    const uint32_t time = detector->window_time;
     const uint32_t speed = time > 0 ? settings->speed_numerator / time : 0;
     return speed < INT32_MAX ? speed : INT32_MAX;
 }

@@ -42,8 +42,8 @@ int32_t up_detector_load(const up_detector_settings *settings, int32_t missing, 
 /* pace.c: periods and the speed they tell, 1/64 rad/s. */
 /* Notes the period that ends now. false: there was none, the edge arrived twice. */
 bool up_pace_keep_period(up_detector *detector, const up_detector_settings *settings, uint32_t now_us);
-uint32_t up_pace_window_time(const up_detector *detector, uint32_t window); /* us, at most UP_DETECTOR_SLOWEST_US */
-void up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges);
+/* Returns false while the followed supply is more than a sixteenth away from the present one. */
+bool up_pace_follow_supply(up_detector *detector, uint32_t supply_mv, uint32_t edges);
 uint32_t up_pace_speed(const up_detector *detector, const up_detector_settings *settings);
 
 /* observer.c */

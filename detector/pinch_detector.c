@@ -30,6 +30,7 @@ void up_detector_start(up_detector *detector, uint32_t now_us) {
     for (uint32_t knot = 0; knot < UP_DETECTOR_KNOTS; knot++) {
         detector->seen[knot] = 0;
     }
+    detector->window_time = 0;
     detector->last_edge = now_us;
     detector->last_tick = now_us;
     detector->edges = 0;
@@ -139,15 +140,16 @@ static int32_t place_now(const up_detector *detector, const up_detector_settings
                                    counted);
 }
 
-/* One reading: load against what is expected; counts the row above the threshold. */
+/* One reading: load against what is expected; counts the row above the threshold. Nothing is over while the supply jumps:
+ * speed and supply do not belong together then. */
 static bool judge(up_detector *detector, const up_detector_settings *settings, int32_t load, int32_t usual,
-                  int32_t counted) {
+                  int32_t counted, bool steady) {
     const int32_t place = place_now(detector, settings, load, counted);
     detector->load = load;
     detector->excess = load - usual - detector->reference / 16;
     /* without a profile the header seal is a rise of its own: then only the whole threshold counts */
-    const int32_t rise = settings->threshold >> settings->learns; /* learns is 0 or 1 */
-    if (detector->excess * (1 + settings->learns) <= rise) { /* with a profile not before it fell below half of that */
+    const int32_t rise = settings->threshold >> settings->learns;      /* learns is 0 or 1 */
+    if (steady && detector->excess * (1 + settings->learns) <= rise) { /* with a profile not before half of that */
         detector->risen = false;
     } else if (detector->excess > rise && !detector->risen) {
         detector->risen = true;
@@ -181,9 +183,7 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     if (!up_pace_keep_period(detector, settings, reading->now_us)) {
         return false;
     }
-    if (!observes) {
-        up_pace_follow_supply(detector, reading->supply_mv, settings->supply_edges);
-    }
+    const bool steady = observes || up_pace_follow_supply(detector, reading->supply_mv, settings->supply_edges);
     if (detector->edges <= settings->window) {
         return false;
     }
@@ -210,9 +210,9 @@ bool up_detector_edge(up_detector *detector, const up_detector_settings *setting
     if (!detector->armed) { /* whatever is there is taken as usual, but no more than the bound allows */
         detector->reference = within_bound(detector, settings, (load - usual) * 16);
         /* in the first half the motor gets up to speed, and its inertia looks like a load */
-        return detector->edges > settings->mask_edges / 2U && judge(detector, settings, load, usual, counted);
+        return detector->edges > settings->mask_edges / 2U && judge(detector, settings, load, usual, counted, steady);
     }
-    const bool seen = !listens && judge(detector, settings, load, usual, counted);
+    const bool seen = !listens && judge(detector, settings, load, usual, counted, steady);
     follow(detector, settings, load, usual, !listens);
     if (detector->excess < settings->threshold / 2 && !detector->lost) {
         up_profile_note(detector, settings, place, load - usual);
@@ -227,7 +227,7 @@ static bool fell_silent(up_detector *detector, const up_detector_settings *setti
     const uint32_t shortest_us = 20000;
     const uint32_t silence = reading->now_us - detector->last_edge;
     if (!detector->armed || silence < shortest_us || silence >= 1U << 28 ||
-        silence * settings->window < SILENT_PERIODS * up_pace_window_time(detector, settings->window)) {
+        silence * settings->window < SILENT_PERIODS * detector->window_time) {
         return false;
     }
     if (!detector->risen) {
@@ -252,7 +252,7 @@ bool up_detector_tick(up_detector *detector, const up_detector_settings *setting
     }
     const int32_t load = up_detector_load(settings, detector->missing / 256, reading->opening_edges);
     const int32_t place = up_detector_glass_place(settings, load, reading->opening_edges);
-    return judge(detector, settings, load, usual_at(detector, settings, memory, place), reading->opening_edges);
+    return judge(detector, settings, load, usual_at(detector, settings, memory, place), reading->opening_edges, true);
 }
 
 /* What the reference would have to be at a place for the present load to be no news. */

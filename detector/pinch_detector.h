@@ -77,6 +77,7 @@ typedef struct up_detector_memory {
 
 typedef struct up_detector {
     uint32_t period[UP_DETECTOR_WINDOW_MAX]; /* us, ring                                                  */
+    uint32_t window_time;           /* us, sum of the window's periods, at most 4 s                             */
     uint32_t last_edge;             /* us, time of the edge before; wraps                                       */
     uint32_t last_tick;             /* us, time of the tick before; wraps                                       */
     uint32_t edges;                 /* since the start                                                          */
