@@ -20,7 +20,8 @@ grep -q 'drive alone, 2.5 kHz, 3 s, motion: ripple' "$work/text" || fail "no spe
 grep -q 'motor.torque_constant .*told' "$work/text" || fail "torque constant is not told"
 "$UPSTOP" fit "$door" --held "$runs/front-door-motor-held.csv" >"$work/held" || fail "held alone"
 grep -q 'inertia and motor friction: a run with the glass off' "$work/held" || fail "what would tell is not said"
-[ "$(wc -L <"$work/text")" -le 100 ] || fail "lines of more than 100 columns"
+grep -vF "$work" "$work/text" >"$work/lines" # a path is as long as it is
+[ "$(wc -L <"$work/lines")" -le 100 ] || fail "lines of more than 100 columns"
 
 # What is left over, row by row: as many rows as the table counts.
 head -1 "$work/rest.csv" | grep -q '^recording,what,unit,time' || fail "head of the residuals"
