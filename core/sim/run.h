@@ -286,10 +286,10 @@ typedef struct up_outcome {
     double peak_excess_travel;         /* m, where that was                                            */
     double lasting_detector_excess;    /* N, the largest excess that lasted for as many readings in a row as a decision
                                           takes (at most 16): the detector reversed if it is above the threshold */
-    double reversal_nearness;          /* how near to a reversal the detector came: of rows of readings above the end zone
+    double reversal_nearness; /* how near to a reversal the detector came: of rows of readings above the end zone
                                           their least excess over the threshold; of those in it no more than 1 less
                                           1/32 for every edge that they began too low. 0 at least              */
-    uint64_t edges;                    /* encoder edges passed                                         */
+    uint64_t edges;           /* encoder edges passed                                         */
     int reversals;
     int protector_trips;
     double ledger[UP_LEDGER_COUNT]; /* J                                                         */

@@ -102,7 +102,8 @@ static void rows_are_those_of_single_closings_and_severity_tells_who_turned(void
             assert_memory_equal(&alone, row, sizeof alone);
             const double over = outcome.lasting_detector_excess / made.values.detect_force;
             assert_int_equal(over > 1, row->false_reversal);
-            const double nearness = up_case_nearness(&outcome); /* what is climbed: the same event, never lower before it */
+            const double nearness =
+                up_case_nearness(&outcome); /* what is climbed: the same event, never lower before it */
             assert_int_equal(nearness >= 1, row->false_reversal);
             assert_true(nearness >= fmin(over, 1 - 1e-9) - 1e-12);
         }
