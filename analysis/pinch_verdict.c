@@ -1,8 +1,9 @@
 #include "analysis/pinch_verdict.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
+
+#include "analysis/middle.h"
 
 /* Titles that the rules give to the paragraphs that are looked at more closely here. */
 static const char force_title[] = "squeezing force";
@@ -159,25 +160,10 @@ static void draw_cell(drawing *d, int cell) {
     d->cell = cell;
 }
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double quantile(const double *sorted, int count, double p) {
-    const double place = (count - 1) * p;
-    const int below = (int)place;
-    const int above = below + 1 < count ? below + 1 : below;
-    return sorted[below] + (place - below) * (sorted[above] - sorted[below]);
-}
-
 static void make_spread(double nominal, double *values, int count, up_pinch_spread *spread) {
     *spread = (up_pinch_spread){nominal, UP_ABSENT, UP_ABSENT, count};
     if (count > 0) {
-        qsort(values, (size_t)count, sizeof *values, by_size);
-        spread->low = quantile(values, count, 0.025);
-        spread->high = quantile(values, count, 0.975);
+        up_middle_95(values, count, &spread->low, &spread->high);
     }
 }
 

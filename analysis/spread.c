@@ -1,9 +1,9 @@
 #include "analysis/spread.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "analysis/middle.h"
 #include "core/base/counter_random.h"
 #include "core/batch/batch.h"
 #include "core/door/check.h"
@@ -218,18 +218,6 @@ static void run_drawn(void *context, int first, int end) {
 
 /* ---- figures ---------------------------------------------------------------------------------------------------- */
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double quantile(const double *sorted, int count, double p) {
-    const double place = (count - 1) * p;
-    const int below = (int)place;
-    const int above = below + 1 < count ? below + 1 : below;
-    return sorted[below] + (place - below) * (sorted[above] - sorted[below]);
-}
-
 static void make_figure(const closing_row *rows, int draws, int headline, double *scratch, up_spread_figure *figure) {
     int count = 0;
     double sum = 0, square = 0;
@@ -249,9 +237,7 @@ static void make_figure(const closing_row *rows, int draws, int headline, double
         square += (scratch[i] - figure->mean) * (scratch[i] - figure->mean);
     }
     figure->deviation = count > 1 ? sqrt(square / (count - 1)) : UP_ABSENT;
-    qsort(scratch, (size_t)count, sizeof *scratch, by_size);
-    figure->low = quantile(scratch, count, 0.025);
-    figure->high = quantile(scratch, count, 0.975);
+    up_middle_95(scratch, count, &figure->low, &figure->high);
 }
 
 static void count_ends(const closing_row *rows, int draws, up_spread_result *result) {

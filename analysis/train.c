@@ -1,9 +1,9 @@
 #include "analysis/train.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "analysis/middle.h"
 #include "analysis/spread.h"
 #include "analysis/train_stages.h"
 #include "core/base/counter_random.h"
@@ -122,23 +122,6 @@ static int close_ranks(drawing *d, int draws) {
 
 /* ---- intervals ----------------------------------------------------------------------------------------------- */
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* Of sorted values, straight between neighbours. */
-static double quantile(const double *sorted, int count, double share) {
-    const double place = share * (count - 1);
-    const int below = (int)place;
-    const double rest = place - below;
-    if (below + 1 >= count || !(rest > 0) || sorted[below] == sorted[below + 1]) {
-        return sorted[below];
-    }
-    return sorted[below] + rest * (sorted[below + 1] - sorted[below]);
-}
-
 static void answer_of(const drawing *d, int kept, int figure, double value, up_train_answer *answer) {
     int count = 0;
     for (int i = 0; i < kept; i++) {
@@ -154,10 +137,9 @@ static void answer_of(const drawing *d, int kept, int figure, double value, up_t
             d->column[count++] = d->column[i];
         }
     }
-    qsort(d->column, (size_t)count, sizeof *d->column, by_size);
     answer->count = count;
-    answer->low = 2 * count >= kept && count > 0 ? quantile(d->column, count, 0.025) : NAN;
-    answer->high = 2 * count >= kept && count > 0 ? quantile(d->column, count, 0.975) : NAN;
+    /* from fewer than half of the doors nothing is told */
+    up_middle_95(d->column, 2 * count >= kept ? count : 0, &answer->low, &answer->high);
 }
 
 /* ---- the sheet itself ---------------------------------------------------------------------------------------- */

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "analysis/middle.h"
 #include "analysis/tune_parts.h"
 #include "core/base/up_math.h"
 
@@ -99,20 +100,6 @@ up_status up_tune_hunt(up_tune_bench *bench, const up_tune_point *point, up_tune
 
 /* ---- intervals of the force ---- */
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* By straight lines between the sorted values. */
-static double quantile(const double *sorted, int count, double p) {
-    const double place = p * (count - 1);
-    const int low = (int)place;
-    const double part = place - low;
-    return low + 1 < count ? sorted[low] + part * (sorted[low + 1] - sorted[low]) : sorted[count - 1];
-}
-
 static void spread_force(up_tune_bench *bench, int rule, up_tune_choice *choice) {
     up_known known = *bench->request->known;
     up_tuning_into(&choice->point.tuning, &known.values);
@@ -134,9 +121,7 @@ static void spread_force(up_tune_bench *bench, int rule, up_tune_choice *choice)
         }
     }
     if (spread->count > 1) {
-        qsort(bench->force, (size_t)spread->count, sizeof *bench->force, by_size);
-        spread->low = quantile(bench->force, spread->count, 0.025);
-        spread->high = quantile(bench->force, spread->count, 0.975);
+        up_middle_95(bench->force, spread->count, &spread->low, &spread->high);
     }
 }
 

@@ -1,21 +1,7 @@
 #include "analysis/refit/reading.h"
 
-#include <stdlib.h>
-
+#include "analysis/middle.h"
 #include "core/door/values.h"
-
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double quantile(const double *sorted, int count, double p) {
-    const double place = (count - 1) * p;
-    const int below = (int)place;
-    const int above = below + 1 < count ? below + 1 : below;
-    return sorted[below] + (place - below) * (sorted[above] - sorted[below]);
-}
 
 up_reading up_reading_of(double *column, int draws, double value) {
     up_reading reading = {value, UP_ABSENT, UP_ABSENT, 0};
@@ -25,9 +11,7 @@ up_reading up_reading_of(double *column, int draws, double value) {
         }
     }
     if (reading.count > 0 && 2 * reading.count >= draws) {
-        qsort(column, (size_t)reading.count, sizeof *column, by_size);
-        reading.low = quantile(column, reading.count, 0.025);
-        reading.high = quantile(column, reading.count, 0.975);
+        up_middle_95(column, reading.count, &reading.low, &reading.high);
     }
     return reading;
 }

@@ -4,9 +4,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
+#include "apps/cli/files.h"
 #include "apps/cli/fit_run.h"
 #include "io/entry_texts.h"
 #include "io/sheet_entries.h"
@@ -16,18 +16,12 @@ static int bad(const char *found, const char *expected, const char *mend) {
     return up_cli_bad_option("fit", "sheet", found, expected, mend);
 }
 
-static int same_file(const char *a, const char *b) {
-    struct stat one;
-    struct stat other;
-    return strcmp(a, b) == 0 ||
-           (stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino);
-}
-
 /* Residuals may renew a file of theirs, but never what was read. */
 static int check_residuals(const up_fit_run *run) {
-    int taken = same_file(run->residuals, run->path) || (run->new_sheet && strcmp(run->residuals, run->new_sheet) == 0);
+    int taken =
+        up_cli_same_file(run->residuals, run->path) || (run->new_sheet && strcmp(run->residuals, run->new_sheet) == 0);
     for (int i = 0; i < run->count; i++) {
-        taken |= same_file(run->residuals, run->file[i]);
+        taken |= up_cli_same_file(run->residuals, run->file[i]);
     }
     return taken ? up_cli_bad_option("fit", "residuals", run->residuals, "a file that nothing else is in",
                                      "give it another name: sheets and recordings are never changed")
@@ -50,19 +44,6 @@ int up_fit_check_sheet(const up_fit_run *run) {
                    "choose another name: a filled-in sheet is never overwritten");
     }
     return -1;
-}
-
-static char *read_whole(const char *path) {
-    char *const text = malloc(UP_SHEET_SIZE_MAX + 1);
-    FILE *const file = text ? fopen(path, "rb") : NULL;
-    if (!file) {
-        free(text);
-        return NULL;
-    }
-    const size_t size = fread(text, 1, UP_SHEET_SIZE_MAX, file);
-    text[size] = '\0';
-    fclose(file);
-    return text;
 }
 
 /* "0.441 ohm ±0.002 ohm fitted", both to the third digit of the interval. */
@@ -122,7 +103,7 @@ int up_fit_write_sheet(const up_fit_run *run, const up_sheet *sheet) {
     if (!run->new_sheet) {
         return -1;
     }
-    char *const old = read_whole(run->path);
+    char *const old = up_cli_read_whole(run->path);
     if (!old) {
         return bad(run->path, "a door sheet that can be read once more, to be copied",
                    "look whether it is still there");

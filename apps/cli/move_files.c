@@ -5,9 +5,9 @@
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
+#include "apps/cli/files.h"
 #include "apps/cli/move_text.h"
 #include "io/chart.h"
 #include "io/write_file.h"
@@ -49,15 +49,6 @@ static int cannot_write(const char *path, int error) {
 static int cannot_open(const char *path, int error) {
     (void)cannot_write(path, error);
     return UP_EXIT_INPUT;
-}
-
-static int same_file(const char *a, const char *b) {
-    struct stat one;
-    struct stat other;
-    if (strcmp(a, b) == 0) {
-        return 1;
-    }
-    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
 }
 
 static int write_beside(const char *path, write_content *content, const up_move_answer *answer) {
@@ -127,12 +118,12 @@ int up_move_check_files(const up_move *move) {
     const char *wanted[] = {move->csv, move->csv ? events : NULL, move->chart};
     const char *option[] = {"csv", "csv", "chart"};
     for (int i = 0; i < 3; i++) {
-        if (wanted[i] && same_file(wanted[i], move->sheet)) {
+        if (wanted[i] && up_cli_same_file(wanted[i], move->sheet)) {
             return up_cli_bad_option("move", option[i], wanted[i], "a file that is not the door sheet itself",
                                      "give it another name");
         }
         for (int k = 0; wanted[i] && k < i; k++) {
-            if (wanted[k] && same_file(wanted[i], wanted[k])) {
+            if (wanted[k] && up_cli_same_file(wanted[i], wanted[k])) {
                 return up_cli_bad_option("move", option[i], wanted[i], "a file that nothing else is written to",
                                          "give it another name");
             }

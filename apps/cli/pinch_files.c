@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "apps/cli/files.h"
 #include "apps/cli/pinch_text.h"
 #include "io/pinch_chart.h"
 #include "io/pinch_rows.h"
@@ -15,15 +16,6 @@
 static int cannot_write(const char *path, int error, int status) {
     fprintf(stderr, "upstop pinch: cannot write %s: %s.\n", path, error ? strerror(error) : "the disk may be full");
     return status;
-}
-
-static int same_file(const char *a, const char *b) {
-    struct stat one;
-    struct stat other;
-    if (strcmp(a, b) == 0) {
-        return 1;
-    }
-    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
 }
 
 typedef int write_content(const up_pinch_answer *answer, FILE *file);
@@ -103,7 +95,7 @@ int up_pinch_check_files(const up_pinch_request *request) {
     const char *wanted[] = {request->csv, request->picture};
     const char *option[] = {"csv", "picture"};
     for (int i = 0; i < 2; i++) {
-        if (wanted[i] && same_file(wanted[i], request->sheet)) {
+        if (wanted[i] && up_cli_same_file(wanted[i], request->sheet)) {
             return up_cli_bad_option("pinch", option[i], wanted[i], "a file that is not the door sheet itself",
                                      "give it another name");
         }
@@ -112,7 +104,7 @@ int up_pinch_check_files(const up_pinch_request *request) {
             return status;
         }
     }
-    if (request->csv && request->picture && same_file(request->csv, request->picture)) {
+    if (request->csv && request->picture && up_cli_same_file(request->csv, request->picture)) {
         return up_cli_bad_option("pinch", "picture", request->picture, "a file that nothing else is written to",
                                  "give it another name");
     }

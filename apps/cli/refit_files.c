@@ -5,6 +5,7 @@
 #include <sys/stat.h>
 
 #include "apps/cli/command.h"
+#include "apps/cli/files.h"
 #include "apps/cli/refit_answer.h"
 #include "io/paper_page.h"
 #include "io/paper_text.h"
@@ -15,15 +16,6 @@ enum { PAGES = 2, FILES = 3 };
 static int cannot_write(const char *path, int error, int status) {
     fprintf(stderr, "upstop refit: cannot write %s: %s.\n", path, error ? strerror(error) : "the disk may be full");
     return status;
-}
-
-static int same_file(const char *a, const char *b) {
-    struct stat one;
-    struct stat other;
-    if (strcmp(a, b) == 0) {
-        return 1;
-    }
-    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
 }
 
 /* A trial: opens the place beside it and leaves nothing behind. */
@@ -52,12 +44,12 @@ int up_refit_check_files(const up_refit *refit) {
             continue;
         }
         status = check_place(option[i], path[i]);
-        if (status < 0 && same_file(path[i], refit->sheet)) {
+        if (status < 0 && up_cli_same_file(path[i], refit->sheet)) {
             status = up_cli_bad_option("refit", option[i], path[i], "a file that is not the door sheet itself",
                                        "give it another name");
         }
         for (int other = 0; other < i && status < 0; other++) {
-            if (path[other] && same_file(path[i], path[other])) {
+            if (path[other] && up_cli_same_file(path[i], path[other])) {
                 status = up_cli_bad_option("refit", option[i], path[i], "a file that nothing else is written to",
                                            "give it another name");
             }

@@ -3,9 +3,9 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
+#include "apps/cli/files.h"
 #include "apps/cli/tune_run.h"
 #include "io/detector_header.h"
 #include "io/entry_texts.h"
@@ -18,15 +18,6 @@ enum { FILES = 5 };
 static int cannot_write(const char *path, int error, int status) {
     fprintf(stderr, "upstop tune: cannot write %s: %s.\n", path, error ? strerror(error) : "the disk may be full");
     return status;
-}
-
-static int same_file(const char *a, const char *b) {
-    struct stat one;
-    struct stat other;
-    if (strcmp(a, b) == 0) {
-        return 1;
-    }
-    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino;
 }
 
 static void list_files(const up_tune_wish *wish, const char **path) {
@@ -88,7 +79,7 @@ int up_tune_check_files(const up_tune_wish *wish) {
                                  "a door sheet in a file, to be copied", "use --entries instead");
     }
     for (int i = 0; i < FILES; i++) {
-        if (path[i] && same_file(path[i], wish->path)) {
+        if (path[i] && up_cli_same_file(path[i], wish->path)) {
             return up_cli_bad_option("tune", option[i], path[i], "a file that is not the door sheet itself",
                                      "give it another name: the old sheet is never changed");
         }
@@ -97,7 +88,7 @@ int up_tune_check_files(const up_tune_wish *wish) {
             return status;
         }
         for (int k = 0; path[i] && k < i; k++) {
-            if (path[k] && same_file(path[i], path[k])) {
+            if (path[k] && up_cli_same_file(path[i], path[k])) {
                 return up_cli_bad_option("tune", option[i], path[i], "a file that nothing else is written to",
                                          "give it another name");
             }

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "apps/cli/files.h"
 #include "io/entry_texts.h"
 #include "io/tuned_entries.h"
 
@@ -133,19 +134,6 @@ static void say_origin(up_tune_answer *answer) {
 
 /* ---- the new sheet ---- */
 
-static char *read_whole(const char *path) {
-    char *text = malloc(UP_SHEET_SIZE_MAX + 1);
-    FILE *const file = text ? fopen(path, "rb") : NULL;
-    if (!file) {
-        free(text);
-        return NULL;
-    }
-    const size_t size = fread(text, 1, UP_SHEET_SIZE_MAX, file);
-    text[size] = '\0';
-    fclose(file);
-    return text;
-}
-
 /* The same numbers and words but for the setting, and the very same constants. */
 static int says_the_same(const up_tune_answer *answer, const up_known *known) {
     up_values expected = answer->sheet->known.values;
@@ -217,7 +205,7 @@ static char *sheet_text(const up_tune_answer *answer, char *old, const char **en
 /* A new sheet is made even when none is asked for: read again it has to give the constants that were judged. */
 static int make_sheet(up_tune_answer *answer) {
     const char *entry = NULL;
-    char *const old = strcmp(answer->wish->path, "-") == 0 ? NULL : read_whole(answer->wish->path);
+    char *const old = strcmp(answer->wish->path, "-") == 0 ? NULL : up_cli_read_whole(answer->wish->path);
     if (!old) {
         return answer->wish->sheet
                    ? up_cli_bad_option("tune", "sheet", answer->wish->path,

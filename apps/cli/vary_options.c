@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
+#include "apps/cli/files.h"
 #include "apps/cli/vary_words.h"
 #include "io/threads.h"
 #include "io/write_file.h"
@@ -217,26 +217,20 @@ static int read_numbers(const given *g, up_vary *vary) {
     return status;
 }
 
-static int same_file(const char *a, const char *b) {
-    struct stat one, other;
-    return strcmp(a, b) == 0 ||
-           (stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev && one.st_ino == other.st_ino);
-}
-
 static int refuse_contradictions(const up_vary *vary) {
     if (vary->rare && vary->plan.rod) {
         return up_cli_bad_option(vary->command, "--rare", "--rod as well", "no rod",
                                  "it counts reversals for no reason, so leave --rod out");
     }
-    if (vary->store && vary->csv && same_file(vary->store, vary->csv)) {
+    if (vary->store && vary->csv && up_cli_same_file(vary->store, vary->csv)) {
         return up_cli_bad_option(vary->command, "--csv", vary->csv, "another file than --store",
                                  "give them different names");
     }
-    if (vary->store && same_file(vary->store, vary->sheet)) {
+    if (vary->store && up_cli_same_file(vary->store, vary->sheet)) {
         return up_cli_bad_option(vary->command, "--store", vary->store, "another file than the sheet",
                                  "give it a name of its own");
     }
-    if (vary->csv && same_file(vary->csv, vary->sheet)) {
+    if (vary->csv && up_cli_same_file(vary->csv, vary->sheet)) {
         return up_cli_bad_option(vary->command, "--csv", vary->csv, "another file than the sheet",
                                  "give it a name of its own");
     }
